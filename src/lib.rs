@@ -1,0 +1,2 @@
+//! undersong.
+pub mod text;
