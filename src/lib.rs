@@ -1,2 +1,3 @@
 //! undersong.
+pub mod song;
 pub mod text;
