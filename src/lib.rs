@@ -1,3 +1,4 @@
 //! undersong.
+pub mod language;
 pub mod song;
 pub mod text;
