@@ -1,4 +1,6 @@
 //! undersong.
+pub mod import;
 pub mod language;
+pub mod lexicon;
 pub mod song;
 pub mod text;

@@ -43,6 +43,11 @@ pub trait Language: Sync {
     /// Tells whether a hyphen inside a word is ordinary spelling; elsewhere it marks a border between morphemes.
     fn hyphen_is_spelling(&self) -> bool;
 
+    /// Tells whether nouns are written with a capital wherever they stand.
+    fn capitalises_nouns(&self) -> bool {
+        false
+    }
+
     /// Returns the byte offsets at which a run of letters, apostrophes and hyphens falls into joined words, in order.
     ///
     /// Each offset lies inside the run and at a character border.

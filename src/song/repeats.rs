@@ -17,7 +17,7 @@ pub fn follow_word(song: &Song, at: WordAt) -> Option<Edit> {
     let source = song.word(at)?;
     let (key, offer) = (comparison_key(&source.form), settled_offer(source));
     let alike = song.words().filter(|(other, w)| *other != at && comparison_key(&w.form) == key);
-    all(alike.flat_map(|(other, word)| draft(other, word, &offer, Drafts::Replace)).collect())
+    all(alike.flat_map(|(other, word)| draft(other, word, &offer)).collect())
 }
 
 /// Returns the edit that drafts all lines with the same words after the line at a place, word by word, and gives them its
@@ -28,7 +28,7 @@ pub fn follow_line(song: &Song, at: LineAt) -> Option<Edit> {
     let mut edits = Vec::new();
     for (other, line) in song.lines().filter(|(other, line)| *other != at && line_key(line) == key) {
         for (idx, (from, to)) in source.words.iter().zip(&line.words).enumerate() {
-            edits.extend(draft(other.word(idx), to, &settled_offer(from), Drafts::Replace));
+            edits.extend(draft(other.word(idx), to, &settled_offer(from)));
         }
         edits.extend(follow_translation(other, line, &source.translation));
     }
@@ -39,7 +39,13 @@ pub fn follow_line(song: &Song, at: LineAt) -> Option<Edit> {
 pub(crate) struct Witnesses<'a> {
     by_form: HashMap<&'a str, Vec<(&'a Word, usize)>>,
     by_key: HashMap<String, Vec<(&'a Word, usize)>>,
-    by_line: HashMap<Vec<String>, Vec<&'a Line>>,
+    by_line: HashMap<String, Vec<&'a Line>>,
+}
+
+/// The witnesses for the words of one line.
+pub(crate) struct LineWitnesses<'a> {
+    all: &'a Witnesses<'a>,
+    twins: &'a [&'a Line],
 }
 
 impl<'a> Witnesses<'a> {
@@ -60,45 +66,35 @@ impl<'a> Witnesses<'a> {
         witnesses
     }
 
-    /// Returns what settled words offer for a word of a line, the most telling first: the same place of an identical line, then
+    /// Returns the witnesses for a line of the song.
+    pub(crate) fn for_line(&'a self, line: &Line) -> LineWitnesses<'a> {
+        LineWitnesses { all: self, twins: self.by_line.get(&line_key(line)).map_or(&[], Vec::as_slice) }
+    }
+}
+
+impl<'a> LineWitnesses<'a> {
+    /// Returns what settled words offer for a word of the line, the most telling first: the same place of an identical line, then
     /// the same written form, then the same form but for case.
-    pub(crate) fn offers(&self, line: &Line, idx: usize) -> Vec<Offer> {
-        let form = line.words[idx].form.as_str();
-        let twins = self.by_line.get(&line_key(line)).into_iter().flatten();
-        let from_twins = twins.map(|twin| &twin.words[idx]).filter(|w| w.gloss.is_settled());
-        let exact = self.by_form.get(form).into_iter().flatten().map(|(w, _)| *w);
-        let folded = self.by_key.get(&comparison_key(form)).into_iter().flatten().map(|(w, _)| *w);
-        from_twins.chain(exact).chain(folded).map(settled_offer).collect()
+    pub(crate) fn offers(&self, word: &Word, idx: usize) -> impl Iterator<Item = Offer> + 'a {
+        let from_twins = self.twins.iter().map(move |twin| &twin.words[idx]).filter(|w| w.gloss.is_settled());
+        let exact = self.all.by_form.get(word.form.as_str()).into_iter().flatten().map(|(w, _)| *w);
+        let folded = self.all.by_key.get(&comparison_key(&word.form)).into_iter().flatten().map(|(w, _)| *w);
+        from_twins.chain(exact).chain(folded).map(settled_offer)
     }
 
     /// Returns the first translation that an identical line has.
-    pub(crate) fn translation(&self, line: &Line) -> Option<&str> {
-        let twins = self.by_line.get(&line_key(line)).into_iter().flatten();
-        twins.map(|twin| twin.translation.as_str()).find(|text| !text.is_empty())
+    pub(crate) fn translation(&self) -> Option<&'a str> {
+        self.twins.iter().map(|twin| twin.translation.as_str()).find(|text| !text.is_empty())
     }
 }
 
-/// What becomes of a cell that the program has drafted before.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Drafts {
-    /// It takes the new draft.
-    Replace,
-    /// It stays.
-    Keep,
-}
-
-/// Returns the edits that draft the cells of a word after an offer; settled cells stay.
-pub(crate) fn draft<'a>(
-    at: WordAt,
-    word: &'a Word,
-    offer: &'a Offer,
-    drafts: Drafts,
-) -> impl Iterator<Item = Edit> + 'a {
+/// Returns the edits that draft the blank and drafted cells of a word after an offer; settled cells stay.
+pub(crate) fn draft<'a>(at: WordAt, word: &'a Word, offer: &'a Offer) -> impl Iterator<Item = Edit> + 'a {
     Annotation::ALL.into_iter().zip(offer).filter_map(move |(row, text)| {
         let text = text.as_ref()?;
         let takes_it = match word.annotation(row) {
             Cell::Blank => true,
-            Cell::Draft(old) => drafts == Drafts::Replace && old != *text,
+            Cell::Draft(old) => old != *text,
             Cell::Settled(_) => false,
         };
         takes_it.then(|| Edit::SetCell { at, row, cell: Cell::Draft(text.clone()) })
@@ -128,8 +124,9 @@ fn count<'a>(senses: &mut Vec<(&'a Word, usize)>, word: &'a Word) {
     }
 }
 
-fn line_key(line: &Line) -> Vec<String> {
-    line.words.iter().map(|w| comparison_key(&w.form)).collect()
+/// Lines with the same key have the same number of words, which differ at most in case.
+fn line_key(line: &Line) -> String {
+    line.words.iter().map(|w| comparison_key(&w.form)).collect::<Vec<_>>().join("\n")
 }
 
 fn all(edits: Vec<Edit>) -> Option<Edit> {

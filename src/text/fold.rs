@@ -15,6 +15,9 @@ const CASES: CaseMapperBorrowed<'static> = CaseMapper::new();
 /// Simple folding (Unicode Standard, section 5.18, `CaseFolding.txt` status C and S) keeps `ß`, because `Maße` and `Masse`
 /// are two words.
 pub fn comparison_key(form: &str) -> String {
+    if form.is_ascii() {
+        return form.bytes().map(|b| if b == b'`' { '\'' } else { b.to_ascii_lowercase().into() }).collect();
+    }
     form.nfc().filter_map(fold_char).nfc().collect()
 }
 

@@ -31,6 +31,10 @@ impl Language for German {
         true
     }
 
+    fn capitalises_nouns(&self) -> bool {
+        true
+    }
+
     /// *’s* for *es* leans back on the word before it (*ich’s*), but after a name it is the genitive (*Ventalba’s*); a vowel left
     /// out inside a word does not divide it (*heil’ge*, *geh’n*).
     fn cuts(&self, run: &str, position: Position) -> Vec<usize> {
