@@ -1,6 +1,8 @@
 //! undersong.
 pub mod import;
 pub mod language;
+pub mod layout;
 pub mod lexicon;
+pub mod sheet;
 pub mod song;
 pub mod text;
