@@ -5,4 +5,6 @@ pub mod layout;
 pub mod lexicon;
 pub mod sheet;
 pub mod song;
+#[cfg(feature = "app")]
+pub mod store;
 pub mod text;

@@ -4,7 +4,7 @@
 //! respelt, keep what stands under them; a word that moved takes its annotations along.
 
 use super::{Edit, LineAt, Song, Word};
-use crate::text::{cluster::clusters, fold};
+use crate::text::{self, cluster::clusters, fold};
 
 /// Returns the edit that gives a line new words and keeps the annotations of the words that stay; `None` if there is no such
 /// line or nothing changes.
@@ -98,24 +98,14 @@ fn likeness(old: &Word, new: &Word) -> u32 {
     if is_respelling(&a, &b) { RESPELT } else { 0 }
 }
 
-/// Tells whether two forms of four letters or more differ in at most a quarter of their letters (edit distance of Levenshtein,
-/// 1966).
+/// Tells whether two forms of four letters or more differ in at most a quarter of their letters.
 fn is_respelling(a: &str, b: &str) -> bool {
     let [a, b]: [Vec<&str>; 2] = [a, b].map(|s| clusters(s).collect());
     let longer = a.len().max(b.len());
     if a.len().min(b.len()) < 3 || longer < 4 || a.len().abs_diff(b.len()) * 4 > longer || longer > 100 {
         return false;
     }
-    let mut row: Vec<usize> = (0..=b.len()).collect();
-    for (i, x) in a.iter().enumerate() {
-        let mut diagonal = std::mem::replace(&mut row[0], i + 1);
-        for (j, y) in b.iter().enumerate() {
-            let replaced = diagonal + usize::from(x != y);
-            diagonal = row[j + 1];
-            row[j + 1] = replaced.min(row[j] + 1).min(diagonal + 1);
-        }
-    }
-    row[b.len()] * 4 <= longer
+    text::distance(&a, &b) * 4 <= longer
 }
 
 #[cfg(test)]

@@ -77,6 +77,22 @@ pub fn is_storable(text: &str) -> bool {
     unicode_normalization::is_nfc(text) && !text.chars().any(|c| (c.is_control() && c != '\n') || is_direction(c))
 }
 
+/// Returns text from a file as it may be stored in a song: NFC, control characters and direction marks as visible symbols.
+///
+/// Text that [`is_storable`] comes back as it is. Line feeds stay.
+pub fn storable(text: &str) -> String {
+    if is_storable(text) {
+        return text.to_owned();
+    }
+    let visible = |c: char| match c {
+        '\n' => c,
+        c if c.is_control() => picture(c),
+        c if is_direction(c) => char::REPLACEMENT_CHARACTER,
+        c => c,
+    };
+    super::nfc(&text.chars().map(visible).collect::<String>())
+}
+
 /// Returns text that any terminal prints and none obeys.
 ///
 /// Control characters become their symbols (U+2400 and following), direction marks and other invisible format characters
@@ -184,6 +200,11 @@ mod tests {
             prop_assert!(is_storable(&once));
             let one_line = line(&text.replace('\n', " "));
             prop_assert_eq!(line(&one_line), one_line);
+        }
+
+        #[test]
+        fn storable_text_is_storable(text in any::<String>()) {
+            prop_assert!(is_storable(&storable(&text)));
         }
 
         #[test]

@@ -37,10 +37,37 @@ pub fn is_hyphen(c: char) -> bool {
     matches!(c, '-' | '\u{2010}' | '\u{2011}')
 }
 
+/// Returns the number of clusters to insert, delete or replace to turn one text into the other (Levenshtein, 1966).
+pub fn edit_distance(a: &str, b: &str) -> usize {
+    let [a, b]: [Vec<&str>; 2] = [a, b].map(|text| cluster::clusters(text).collect());
+    distance(&a, &b)
+}
+
+/// The edit distance of two texts in clusters.
+pub(crate) fn distance(a: &[&str], b: &[&str]) -> usize {
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, x) in a.iter().enumerate() {
+        let mut diagonal = std::mem::replace(&mut row[0], i + 1);
+        for (j, y) in b.iter().enumerate() {
+            let replaced = diagonal + usize::from(x != y);
+            diagonal = row[j + 1];
+            row[j + 1] = replaced.min(row[j] + 1).min(diagonal + 1);
+        }
+    }
+    row[b.len()]
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use proptest::prelude::*;
+
+    #[test]
+    fn distance_counts_clusters() {
+        assert_eq!(edit_distance("gloss", "glos"), 1);
+        assert_eq!(edit_distance("n\u{329}", "n"), 1);
+        assert_eq!(edit_distance("", "abc"), 3);
+    }
 
     proptest! {
         #[test]
