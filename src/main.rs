@@ -1,1 +1,5 @@
-fn main() {}
+//! Starts the program.
+
+fn main() -> std::process::ExitCode {
+    undersong::cli::run()
+}

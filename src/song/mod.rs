@@ -12,6 +12,7 @@ mod history;
 mod model;
 mod place;
 mod repeats;
+mod search;
 mod tag;
 
 pub use align::{change_text, keep_annotations};
@@ -22,4 +23,5 @@ pub use model::{Annotation, Bars, Cell, Detail, Details, Line, Note, Section, So
 pub use place::{LineAt, WordAt};
 pub(crate) use repeats::{Offer, Witnesses, draft, follow_translation};
 pub use repeats::{follow_line, follow_word};
+pub use search::{Hit, SearchPart, search};
 pub use tag::{Category, Feature, Known, Pos, Style, Tag, Ud, UnknownUd};

@@ -2,7 +2,8 @@
 
 use super::decode::read_utf8;
 use super::lock::Lock;
-use super::save::write_atomically;
+use super::repertoire::yaml_files;
+use super::save::{Backup, write_atomically};
 use super::{Failure, Paths, yaml};
 use crate::lexicon::Lexicon;
 use std::path::{Path, PathBuf};
@@ -43,6 +44,18 @@ impl LexiconFolder {
         self.0.join(format!("{}-{}.yaml", part(language), part(gloss_language)))
     }
 
+    /// Reads every lexicon in the folder.
+    ///
+    /// # Errors
+    /// [`Failure`] if the folder or one of the files cannot be read; a folder that does not exist holds none.
+    pub fn read_all(&self) -> Result<Vec<Lexicon>, Failure> {
+        match yaml_files(&self.0) {
+            Ok(files) => files.iter().map(|f| yaml::lexicon_from_yaml(f, &read_utf8(f, MOST)?)).collect(),
+            Err(Failure::Missing { .. }) => Ok(Vec::new()),
+            Err(failure) => Err(failure),
+        }
+    }
+
     /// Reads the lexicon of a language pair; an empty one where there is no file.
     ///
     /// # Errors
@@ -70,7 +83,7 @@ impl LexiconGuard {
     /// # Errors
     /// [`Failure`] if it cannot be written; the file is then as it was.
     pub fn save(&self) -> Result<(), Failure> {
-        write_atomically(&self.path, yaml::lexicon_to_yaml(&self.lexicon).as_bytes())
+        write_atomically(&self.path, yaml::lexicon_to_yaml(&self.lexicon).as_bytes(), Backup::Keep)
     }
 }
 

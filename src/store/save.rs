@@ -9,13 +9,22 @@ use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-/// Replaces a file atomically and keeps what it held as its backup; makes the file if there is none.
+/// What becomes of the content that is replaced.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Backup {
+    /// It is kept beside the file: see [`backup_path`].
+    Keep,
+    /// It goes: the file can be made again.
+    None,
+}
+
+/// Replaces a file atomically; makes it if there is none.
 ///
 /// Permissions stay, and a symbolic link still points to the file that is replaced.
 ///
 /// # Errors
 /// [`Failure`] if the file is read-only or cannot be written; it is then as it was.
-pub fn write_atomically(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+pub fn write_atomically(path: &Path, bytes: &[u8], backup: Backup) -> Result<(), Failure> {
     let target = resolve_links(path)?;
     let permissions = match fs::metadata(&target) {
         Ok(metadata) if metadata.is_dir() => return Err(Failure::IsFolder { path: path.to_owned() }),
@@ -27,7 +36,7 @@ pub fn write_atomically(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let write = || {
         let had_file = permissions.is_some();
         let temporary = write_beside(&target, bytes, permissions)?;
-        if had_file {
+        if had_file && backup == Backup::Keep {
             keep_backup(&target)?;
         }
         temporary.persist(&target).map_err(|e| e.error)?;
@@ -154,10 +163,10 @@ mod tests {
     fn the_old_content_becomes_the_backup() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("song.yaml");
-        write_atomically(&path, b"one").unwrap();
+        write_atomically(&path, b"one", Backup::Keep).unwrap();
         assert!(!backup_path(&path).exists());
-        write_atomically(&path, b"two").unwrap();
-        write_atomically(&path, b"three").unwrap();
+        write_atomically(&path, b"two", Backup::Keep).unwrap();
+        write_atomically(&path, b"three", Backup::Keep).unwrap();
         assert_eq!(fs::read(&path).unwrap(), b"three");
         assert_eq!(fs::read(backup_path(&path)).unwrap(), b"two");
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 2, "nothing else is left");
@@ -183,7 +192,7 @@ mod tests {
         fs::set_permissions(&file, fs::Permissions::from_mode(0o640)).unwrap();
         symlink("song.yaml", &link).unwrap();
         symlink(&link, &link_to_link).unwrap();
-        write_atomically(&link_to_link, b"two").unwrap();
+        write_atomically(&link_to_link, b"two", Backup::Keep).unwrap();
         assert!(fs::symlink_metadata(&link_to_link).unwrap().is_symlink());
         assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
         assert_eq!(fs::read(&file).unwrap(), b"two");
@@ -198,7 +207,7 @@ mod tests {
         let path = folder.path().join("song.yaml");
         fs::write(&path, b"one").unwrap();
         fs::set_permissions(&path, fs::Permissions::from_mode(0o444)).unwrap();
-        assert!(matches!(write_atomically(&path, b"two"), Err(Failure::ReadOnly { .. })));
+        assert!(matches!(write_atomically(&path, b"two", Backup::Keep), Err(Failure::ReadOnly { .. })));
         assert_eq!(fs::read(&path).unwrap(), b"one");
     }
 }

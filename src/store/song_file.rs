@@ -9,7 +9,7 @@
 use super::decode::{read_utf8, utf8};
 use super::journal::{Journal, Record};
 use super::lock::Lock;
-use super::save::{remove_leftovers, resolve_links, write_atomically, write_new};
+use super::save::{Backup, remove_leftovers, resolve_links, write_atomically, write_new};
 use super::{Failure, yaml};
 use crate::song::{Edit, History, Moved, Song, WordAt, apply};
 use sha2::{Digest, Sha256};
@@ -146,7 +146,7 @@ impl SongFile {
         if let Some(journal) = &mut self.journal {
             journal.announce_save(&digest(&content))?;
         }
-        write_atomically(&self.path, content.as_bytes())?;
+        write_atomically(&self.path, content.as_bytes(), Backup::Keep)?;
         self.content = content;
         self.history.mark_saved();
         match self.journal.take() {
@@ -187,7 +187,7 @@ impl SongFile {
         if n_recovered > 0 {
             notices.push(Notice::Recovered(n_recovered));
             let content = format!("{}{}", self.head_comment, yaml::song_to_yaml(&song));
-            write_atomically(&self.path, content.as_bytes())?;
+            write_atomically(&self.path, content.as_bytes(), Backup::Keep)?;
             (self.song, self.content) = (song, content);
         }
         self.remove_journal()

@@ -1,0 +1,59 @@
+//! Commands: one file each, results to standard output, messages to standard error.
+//!
+//! The exit status is 0 if all is well, 1 if a command found something wrong, 2 if it could not do what was asked. No command asks a
+//! question.
+
+mod args;
+mod check;
+mod demo;
+mod fill;
+mod find;
+mod lexicon;
+mod new;
+mod print;
+mod report;
+mod shell;
+
+use args::{Arguments, Command};
+use clap::Parser;
+use report::Trouble;
+use std::process::ExitCode;
+
+/// How a command ended that did what was asked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Outcome {
+    Fine,
+    /// It found something wrong, or nothing where something was looked for.
+    Found,
+}
+
+/// Runs the program with the arguments of the process.
+pub fn run() -> ExitCode {
+    let arguments = Arguments::parse();
+    let wants_json = arguments.command.as_ref().is_some_and(Command::wants_json);
+    match dispatch(arguments) {
+        Ok(Outcome::Fine) => ExitCode::SUCCESS,
+        Ok(Outcome::Found) => ExitCode::from(1),
+        // Whoever reads our output has had enough of it.
+        Err(trouble) if trouble.is_broken_pipe() => ExitCode::SUCCESS,
+        Err(trouble) => {
+            trouble.print(wants_json);
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn dispatch(arguments: Arguments) -> Result<Outcome, Trouble> {
+    match arguments.command {
+        Some(Command::Demo(args)) => demo::run(&args),
+        Some(Command::New(args)) => new::run(&args),
+        Some(Command::Fill(args)) => fill::run(&args),
+        Some(Command::Check(args)) => check::run(&args),
+        Some(Command::Print(args)) => print::run(&args),
+        Some(Command::Find(args)) => find::run(&args),
+        Some(Command::Lexicon(args)) => lexicon::run(&args),
+        Some(Command::Completions(args)) => shell::completions(&args),
+        Some(Command::Manual) => shell::manual(),
+        None => shell::welcome(),
+    }
+}
