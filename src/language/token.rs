@@ -151,7 +151,7 @@ impl Quotation {
         match mark {
             '‘' | '‛' | '`' => true,
             '\'' => {
-                let closes = |text: &str| text.split_whitespace().any(|p| ends_in_mark(p));
+                let closes = |text: &str| text.split_whitespace().any(ends_in_mark);
                 trail.contains('\'') || closes(rest)
             }
             _ => false,

@@ -29,7 +29,7 @@ pub fn columns<M: Metric>(
         let widths = rows.iter().zip(&texts).map(|(row, text)| metric.width(*row, text));
         let width = widest(widths);
         if width <= max {
-            columns.push(Column { texts, width, gap: metric.gap(is_joined), keeps_next: is_joined });
+            columns.push(Column { texts, width, gap: metric.gap(), keeps_next: is_joined });
             continue;
         }
         let pieces: Vec<Vec<&str>> = rows.iter().zip(&texts).map(|(row, text)| metric.cut(*row, text, max)).collect();
@@ -39,7 +39,7 @@ pub fn columns<M: Metric>(
             let width = widest(rows.iter().zip(&texts).map(|(row, text)| metric.width(*row, text)));
             let is_last = n + 1 == n_pieces;
             let is_joined = is_joined || !is_last;
-            columns.push(Column { texts, width, gap: metric.gap(is_joined), keeps_next: is_joined });
+            columns.push(Column { texts, width, gap: metric.gap(), keeps_next: is_joined });
         }
     }
     columns

@@ -26,11 +26,11 @@ pub trait Metric {
     /// Cuts a text into pieces that are at most `max` wide, or one cluster long where that is wider.
     fn cut<'t>(&self, row: Self::Row, text: &'t str, max: Self::Length) -> Vec<&'t str>;
 
-    /// Returns the space between two columns; joined words stand closer.
-    fn gap(&self, is_joined: bool) -> Self::Length;
+    /// Returns the space between two columns.
+    fn gap(&self) -> Self::Length;
 }
 
-/// Measures in terminal cells, all rows alike; columns stand two cells apart, joined ones one.
+/// Measures in terminal cells, all rows alike; columns stand two cells apart.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct TerminalMetric<R>(std::marker::PhantomData<R>);
 
@@ -53,8 +53,8 @@ impl<R: Copy> Metric for TerminalMetric<R> {
         cluster::cut(text, max.0)
     }
 
-    fn gap(&self, is_joined: bool) -> Cells {
-        Cells(if is_joined { 1 } else { 2 })
+    fn gap(&self) -> Cells {
+        Cells(2)
     }
 }
 

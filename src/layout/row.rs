@@ -135,7 +135,7 @@ mod tests {
         let column = |w: &i32| Column {
             texts: vec![],
             width: Cells(w.unsigned_abs() as usize),
-            gap: Cells(if *w < 0 { 1 } else { 2 }),
+            gap: Cells(2),
             keeps_next: *w < 0,
         };
         widths.iter().map(column).collect()

@@ -39,7 +39,22 @@ pub fn learn(lexicon: &mut Lexicon, song: &Song) -> Learned {
 type Contribution = BTreeMap<(String, Sense), u32>;
 
 /// The senses that a song has settled, with the number of times.
+///
+/// A word that is settled less fully than the same word elsewhere in the song, without its sound for example, counts there.
 fn contribution(song: &Song) -> Contribution {
+    let mut senses = settled_senses(song);
+    let partial: Vec<(String, Sense)> = senses.keys().cloned().collect();
+    for key in partial {
+        let fuller = senses.keys().find(|(form, sense)| *form == key.0 && *sense != key.1 && key.1.is_part_of(sense));
+        if let Some(fuller) = fuller.cloned() {
+            let n_uses = senses.remove(&key).unwrap_or_default();
+            *senses.entry(fuller).or_insert(0) += n_uses;
+        }
+    }
+    senses
+}
+
+fn settled_senses(song: &Song) -> Contribution {
     let mut senses = Contribution::new();
     let capitalises_nouns = by_tag_or_plain(&song.details.language).capitalises_nouns();
     for (at, word) in song.words() {
@@ -112,6 +127,15 @@ mod tests {
         assert_eq!(lexicon.n_senses(), 2);
         learn(&mut lexicon, &song("b", "it", &[("sol", "only", "")]));
         assert_eq!(lexicon.n_senses(), 1);
+    }
+
+    #[test]
+    fn a_word_settled_less_fully_counts_with_the_fuller_sense() {
+        let mut lexicon = Lexicon::new("it", "en");
+        learn(&mut lexicon, &song("a", "it", &[("o", "o", ""), ("sol", "sun", "NOUN"), ("sol", "sun", "")]));
+        let candidates = lexicon.look_up("sol");
+        assert_eq!(candidates.len(), 1);
+        assert_eq!((candidates[0].recorded.n_uses(), candidates[0].sense.tag.is_some()), (2, true));
     }
 
     #[test]

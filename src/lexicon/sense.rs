@@ -35,6 +35,14 @@ impl Sense {
         })
     }
 
+    /// Tells whether another sense says the same and perhaps more.
+    pub(super) fn is_part_of(&self, fuller: &Sense) -> bool {
+        self.gloss == fuller.gloss
+            && (self.tag.is_none() || self.tag == fuller.tag)
+            && (self.lemma.is_empty() || self.lemma == fuller.lemma)
+            && (self.sound.is_empty() || self.sound == fuller.sound)
+    }
+
     /// Returns what the sense offers to each row of a word.
     pub(crate) fn offer(&self) -> Offer {
         let text = |text: &str| (!text.is_empty()).then(|| text.to_owned());

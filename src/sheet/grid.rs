@@ -56,7 +56,7 @@ mod tests {
     fn rows_stand_under_one_another() {
         let line = line(&[("l’", "the"), ("onda", "wave"), ("любо\u{301}вь", "love"), ("愛", "love")]);
         let systems = align(&line, &[Row::Word, Row::Gloss, Row::Tag], 60);
-        assert_eq!(systems, [["l’  onda  любо\u{301}вь  愛", "the wave  love    love"]]);
+        assert_eq!(systems, [["l’   onda  любо\u{301}вь  愛", "the  wave  love    love"]]);
     }
 
     #[test]

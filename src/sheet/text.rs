@@ -35,15 +35,18 @@ impl Paper {
     pub const MIN_LENGTH: usize = 10;
 }
 
+/// The space between a bar number and the words.
+const MARGIN_GAP: usize = 2;
+
 /// The header and the blank line under it.
 const HEADER_LINES: usize = 2;
 
 /// Prints a sheet as text. Pages end in a form feed, but for the last.
 pub fn text(sheet: &Sheet, paper: Paper) -> String {
     let page_width = paper.width.max(Paper::MIN_WIDTH);
-    let blocks = Blocks::of(sheet, page_width);
+    let blocks = blocks(sheet, page_width);
     let height = paper.length.map_or(usize::MAX / 4, |length| length.max(Paper::MIN_LENGTH) - HEADER_LINES);
-    let measured: Vec<Block<Cells>> = blocks.0.iter().map(TextBlock::measure).collect();
+    let measured: Vec<Block<Cells>> = blocks.iter().map(TextBlock::measure).collect();
     let pages = paginate(&measured, Cells(height));
     let mut out = String::new();
     for (number, page) in pages.iter().enumerate() {
@@ -55,7 +58,7 @@ pub fn text(sheet: &Sheet, paper: Paper) -> String {
             out.push_str("\n\n");
         }
         for (n, piece) in page.iter().enumerate() {
-            let block = &blocks.0[piece.block];
+            let block = &blocks[piece.block];
             if n > 0 && piece.parts.start == 0 {
                 out.push_str(&"\n".repeat(block.space_above));
             }
@@ -87,6 +90,11 @@ struct TextBlock {
 }
 
 impl TextBlock {
+    /// A block that may be parted between any two lines.
+    fn of_lines(lines: Vec<String>, space_above: usize) -> TextBlock {
+        TextBlock { parts: lines.into_iter().map(|line| vec![line]).collect(), space_above, keeps_next: false }
+    }
+
     fn measure(&self) -> Block<Cells> {
         Block {
             parts: self.parts.iter().map(|lines| Cells(lines.len())).collect(),
@@ -96,63 +104,48 @@ impl TextBlock {
     }
 }
 
-struct Blocks(Vec<TextBlock>);
-
-impl Blocks {
-    fn of(sheet: &Sheet, page_width: usize) -> Blocks {
-        let mut blocks = Blocks(Vec::new());
-        blocks.push(title(sheet, page_width), 0, false);
-        if !sheet.notes.is_empty() {
-            for (n, (prompt, answer)) in sheet.notes.iter().enumerate() {
-                blocks.push(note(prompt, answer, page_width), usize::from(n == 0), false);
-            }
-        }
-        let margin = margin(sheet);
-        for (n, part) in sheet.parts.iter().enumerate() {
-            match part {
-                Part::Heading { heading, speaker } => {
-                    let lines = [heading.to_uppercase(), speaker.clone()];
-                    let lines: Vec<String> =
-                        lines.iter().filter(|l| !l.is_empty()).flat_map(|l| wrap(l, page_width)).collect();
-                    blocks.push(lines, 2, true);
-                }
-                Part::Line(line) => {
-                    let after_heading = n > 0 && matches!(sheet.parts[n - 1], Part::Heading { .. });
-                    let space_above = if after_heading || n == 0 { 1 } else { 1 };
-                    blocks.0.push(line_block(sheet, line, margin, page_width, space_above));
+/// The sheet from top to bottom.
+fn blocks(sheet: &Sheet, page_width: usize) -> Vec<TextBlock> {
+    let mut blocks = vec![TextBlock::of_lines(title(sheet, page_width), 0)];
+    for (n, (prompt, answer)) in sheet.notes.iter().enumerate() {
+        blocks.push(TextBlock::of_lines(hanging(&format!("{prompt} "), answer, page_width), usize::from(n == 0)));
+    }
+    let margin = margin(sheet);
+    let mut begins_section = false;
+    for part in &sheet.parts {
+        match part {
+            Part::Heading { heading, speaker } => {
+                let lines: Vec<String> = [heading, speaker].into_iter().flat_map(|l| wrap(l, page_width)).collect();
+                // A section without heading or speaker is set off by the space above its first line.
+                begins_section = lines.is_empty();
+                if !lines.is_empty() {
+                    blocks.push(TextBlock { keeps_next: true, ..TextBlock::of_lines(lines, 2) });
                 }
             }
+            Part::Line(line) => {
+                let space_above = if begins_section { 2 } else { 1 };
+                blocks.push(TextBlock { space_above, ..line_block(sheet, line, margin, page_width) });
+                begins_section = false;
+            }
         }
-        for (n, remark) in sheet.remarks.iter().enumerate() {
-            let label = format!("{} {}: ", remark.number, remark.form);
-            blocks.push(hanging(&label, &remark.note, page_width), if n == 0 { 2 } else { 0 }, false);
-        }
-        for (n, text) in sheet.legend.iter().enumerate() {
-            blocks.push(wrap(text, page_width), if n == 0 { 1 } else { 0 }, false);
-        }
-        blocks
     }
-
-    fn push(&mut self, lines: Vec<String>, space_above: usize, keeps_next: bool) {
-        if lines.is_empty() && !keeps_next {
-            return;
-        }
-        let parts = lines.into_iter().map(|line| vec![line]).collect();
-        self.0.push(TextBlock { parts, space_above, keeps_next });
+    for (n, remark) in sheet.remarks.iter().enumerate() {
+        let label = format!("{} {}: ", remark.number, remark.form);
+        blocks.push(TextBlock::of_lines(hanging(&label, &remark.note, page_width), if n == 0 { 2 } else { 0 }));
     }
+    for (n, text) in sheet.legend.iter().enumerate() {
+        blocks.push(TextBlock::of_lines(wrap(text, page_width), usize::from(n == 0)));
+    }
+    blocks
 }
 
 fn title(sheet: &Sheet, page_width: usize) -> Vec<String> {
-    let mut lines = wrap(&sheet.title.to_uppercase(), page_width);
+    let mut lines = wrap(&sheet.title, page_width);
     lines.extend(wrap(&sheet.translated_title, page_width));
     for (label, text) in &sheet.credits {
         lines.extend(hanging(&format!("{label}: "), text, page_width));
     }
     lines
-}
-
-fn note(prompt: &str, answer: &str, page_width: usize) -> Vec<String> {
-    hanging(&format!("{prompt} "), answer, page_width)
 }
 
 /// The width of the margin that the longest bar number needs, with the space after it.
@@ -161,27 +154,24 @@ fn margin(sheet: &Sheet) -> usize {
         Part::Line(line) => width(&line.bars),
         Part::Heading { .. } => 0,
     });
-    bars.max().filter(|w| *w > 0).map_or(0, |w| w + 2)
+    bars.max().filter(|w| *w > 0).map_or(0, |w| w + MARGIN_GAP)
 }
 
-fn line_block(sheet: &Sheet, line: &LineBlock, margin: usize, page_width: usize, space_above: usize) -> TextBlock {
-    // Where bar numbers would leave too little room for the words, they stand on a line of their own.
-    let in_margin = margin * 3 <= page_width;
-    let indent = " ".repeat(if in_margin { margin } else { 0 });
-    let room = page_width - indent.len();
-    let indented = |lines: Vec<String>| lines.into_iter().map(|l| format!("{indent}{l}"));
-    let mut systems: Vec<Vec<String>> = align(line, &sheet.rows, room);
+/// A verse line: direction and cue, the aligned rows with the bar numbers in the margin, translation and intention.
+fn line_block(sheet: &Sheet, line: &LineBlock, margin: usize, page_width: usize) -> TextBlock {
+    // Where bar numbers would leave too little room for the words, they stand above them.
+    let margin = if margin * 3 <= page_width { margin } else { 0 };
+    let room = page_width - margin;
     let mut before = Vec::new();
-    if !in_margin && !line.bars.is_empty() {
-        before.push(line.bars.clone());
-    }
     if !line.direction.is_empty() {
         before.extend(wrap(&format!("({})", line.direction), room));
     }
     if !line.cue.is_empty() {
         before.extend(hanging("cue: ", &line.cue, room));
     }
-    let n_before = before.len();
+    if margin == 0 && !line.bars.is_empty() {
+        before.push(line.bars.clone());
+    }
     let mut after = Vec::new();
     if !line.translation.is_empty() {
         after.extend(wrap(&format!("‘{}’", line.translation), room));
@@ -189,37 +179,26 @@ fn line_block(sheet: &Sheet, line: &LineBlock, margin: usize, page_width: usize,
     if !line.intention.is_empty() {
         after.extend(hanging("intention: ", &line.intention, room));
     }
-    match systems.first_mut() {
-        Some(first) => *first = before.into_iter().chain(std::mem::take(first)).collect(),
-        None => systems.push(before),
+    let indent = |lines: &[String]| lines.iter().map(|l| format!("{}{l}", " ".repeat(margin))).collect::<Vec<_>>();
+    let mut parts: Vec<Vec<String>> = align(line, &sheet.rows, room).iter().map(|system| indent(system)).collect();
+    if let Some(first) = parts.first_mut().and_then(|p| p.first_mut()).filter(|_| margin > 0) {
+        let right = margin.saturating_sub(width(&line.bars) + MARGIN_GAP);
+        *first = format!("{}{}{}", " ".repeat(right), pad(&line.bars, margin - right), &first[margin..]);
     }
-    if let Some(last) = systems.last_mut() {
-        last.extend(after);
+    // What stands before and after belongs to the first and the last row of columns, whatever the page.
+    if parts.is_empty() {
+        parts.push(Vec::new());
     }
-    let mut parts: Vec<Vec<String>> = systems.into_iter().map(|s| indented(s).collect()).collect();
-    let has_words = !line.columns.is_empty();
-    if in_margin
-        && has_words
-        && !line.bars.is_empty()
-        && let Some(first) = parts.first_mut().and_then(|p| p.get_mut(n_before))
-    {
-        let bars = format!("{}{}  ", " ".repeat(margin.saturating_sub(width(&line.bars) + 2)), line.bars);
-        *first = format!("{bars}{}", &first[indent.len()..]);
-    }
-    TextBlock { parts, space_above, keeps_next: false }
+    let n_parts = parts.len();
+    parts[0].splice(0..0, indent(&before));
+    parts[n_parts - 1].extend(indent(&after));
+    TextBlock { parts, space_above: 1, keeps_next: false }
 }
 
-/// A label and a text that hangs beside it.
+/// A label and a text; the lines after the first are indented.
 fn hanging(label: &str, text: &str, page_width: usize) -> Vec<String> {
     let indent = 4.min(page_width / 4);
-    let mut lines = wrap(&format!("{label}{text}"), page_width);
-    if lines.len() > 1 {
-        let first = lines[0].clone();
-        let rest = format!("{label}{text}");
-        let rest = rest[first.len().min(rest.len())..].trim_start_matches([' ', '\n']).to_owned();
-        lines = std::iter::once(first)
-            .chain(wrap(&rest, page_width - indent).into_iter().map(|l| format!("{}{l}", " ".repeat(indent))))
-            .collect();
-    }
-    lines
+    let lines = wrap(&format!("{label}{text}"), page_width - indent);
+    let indented = |(n, line)| if n == 0 { line } else { format!("{}{line}", " ".repeat(indent)) };
+    lines.into_iter().enumerate().map(indented).collect()
 }
