@@ -83,10 +83,18 @@ pub fn by_tag_or_plain(tag: &str) -> &'static dyn Language {
     by_tag(tag).unwrap_or(&plain::Plain)
 }
 
-/// The byte offsets of the apostrophes that stand between two letters of a run, each with the offset behind it.
-fn apostrophes(run: &str) -> impl Iterator<Item = (usize, usize)> + '_ {
-    let inner = |(at, c): &(usize, char)| *at > 0 && at + c.len_utf8() < run.len() && crate::text::is_apostrophe(*c);
-    run.char_indices().filter(inner).map(|(at, c)| (at, at + c.len_utf8()))
+/// The byte offsets before and behind each apostrophe that stands between two letters of a run; several in a row count as one.
+fn apostrophes(run: &str) -> Vec<(usize, usize)> {
+    let mut found: Vec<(usize, usize)> = Vec::new();
+    for (at, mark) in run.char_indices().filter(|(_, c)| crate::text::is_apostrophe(*c)) {
+        let behind = at + mark.len_utf8();
+        match found.last_mut() {
+            Some((_, end)) if *end == at => *end = behind,
+            _ => found.push((at, behind)),
+        }
+    }
+    found.retain(|(before, behind)| *before > 0 && *behind < run.len());
+    found
 }
 
 #[cfg(test)]

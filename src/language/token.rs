@@ -302,6 +302,12 @@ mod tests {
         check("tlh", "b<um>ili n=an insul-arum", "[b<um>ili] [n=an] [insul-arum]");
     }
 
+    #[test]
+    fn marks_in_a_row() {
+        check("it", "l''l", "[l]+[''l]");
+        check("fr", "qu''il l'-tu", "[qu'']+[il] [l']+[-tu]");
+    }
+
     proptest! {
         #[test]
         fn tokens_reproduce_the_line(line in "\\PC{0,60}", tag in proptest::sample::select(vec!["it", "de", "fr", "la", "es", "ru", "en", "xx"])) {

@@ -90,7 +90,7 @@ impl std::fmt::Display for Ran {
             write!(f, "--- stderr\n{}", self.stderr)?;
         }
         if self.status != 0 {
-            write!(f, "--- exit status {}\n", self.status)?;
+            writeln!(f, "--- exit status {}", self.status)?;
         }
         Ok(())
     }

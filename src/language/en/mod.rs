@@ -41,7 +41,7 @@ impl Language for English {
                 _ => None,
             }
         };
-        apostrophes(run).filter_map(cut).collect()
+        apostrophes(run).into_iter().filter_map(cut).collect()
     }
 
     fn loses_its_beginning(&self, word: &str) -> bool {

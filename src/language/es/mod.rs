@@ -23,7 +23,7 @@ impl Language for Spanish {
     fn cuts(&self, run: &str, _position: Position) -> Vec<usize> {
         let divides =
             |(before, _): &(usize, usize)| matches!(comparison_key(&run[..*before]).as_str(), "d" | "l" | "qu");
-        apostrophes(run).take(1).filter(divides).map(|(_, after)| after).collect()
+        apostrophes(run).into_iter().take(1).filter(divides).map(|(_, after)| after).collect()
     }
 
     /// Popular song writes *para*, *todo*, *nada* as *pa’*, *to’*, *na’*.

@@ -36,7 +36,7 @@ impl Language for Italian {
             "l" | "n" => before,
             _ => after,
         };
-        apostrophes(run).map(cut).collect()
+        apostrophes(run).into_iter().map(cut).collect()
     }
 
     fn loses_its_beginning(&self, word: &str) -> bool {
