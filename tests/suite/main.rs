@@ -6,4 +6,10 @@
 
 mod world;
 
+mod bad_input;
 mod commands;
+mod kills;
+mod laws;
+mod published;
+mod texts;
+mod tidy;

@@ -1,0 +1,1 @@
+//! Published standards and examples: Leipzig Glossing Rules, Universal Dependencies, Unicode.

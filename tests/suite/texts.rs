@@ -1,0 +1,1 @@
+//! Real public-domain texts through the whole program, without losing a character.

@@ -1,0 +1,1 @@
+//! The code keeps its own rules.
