@@ -1,7 +1,8 @@
 //! Filling: the drafts that song and lexicon have for blank cells.
 
-use super::{Lexicon, Likeness};
+use super::Lexicon;
 use crate::song::{Annotation, Cell, Edit, Offer, Song, Witnesses, Word, draft, follow_translation};
+use std::collections::HashMap;
 
 /// The edit that fills a song, and what it does.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -25,13 +26,18 @@ pub fn fill(song: &Song, lexicon: &Lexicon) -> Filled {
     let witnesses = Witnesses::of(song);
     let mut filled = Filled::default();
     let mut edits = Vec::new();
+    // What the lexicon offers for each form: a song says most words more than once.
+    let mut known: HashMap<&str, Vec<Offer>> = HashMap::new();
     for (at, line) in song.lines() {
         let of_line = witnesses.for_line(line);
         for (idx, word) in line.words.iter().enumerate().filter(|(_, w)| w.is_glossable()) {
             if Annotation::ALL.into_iter().all(|row| word.annotation(row).is_settled()) {
                 continue;
             }
-            let chosen = choose(word, of_line.offers(word, idx), lexicon);
+            let senses = known
+                .entry(word.form.as_str())
+                .or_insert_with(|| lexicon.look_up(&word.form).into_iter().map(|c| c.sense.offer()).collect());
+            let chosen = choose(word, of_line.offers(word, idx), senses);
             let cells = edits.len();
             edits.extend(draft(at.word(idx), word, &chosen));
             filled.n_cells += edits.len() - cells;
@@ -53,7 +59,7 @@ pub fn fill(song: &Song, lexicon: &Lexicon) -> Filled {
 const GLOSS: usize = 1;
 
 /// Chooses the text of each row that is not settled.
-fn choose(word: &Word, witnesses: impl Iterator<Item = Offer>, lexicon: &Lexicon) -> Offer {
+fn choose(word: &Word, witnesses: impl Iterator<Item = Offer>, senses: &[Offer]) -> Offer {
     let settled = Annotation::ALL.map(|row| match word.annotation(row) {
         Cell::Settled(text) => Some(text),
         _ => None,
@@ -62,7 +68,7 @@ fn choose(word: &Word, witnesses: impl Iterator<Item = Offer>, lexicon: &Lexicon
     let mut is_from_song = false;
     for offer in witnesses {
         if agrees(&offer, &settled) && agrees(&offer, &chosen) {
-            complete(&mut chosen, offer);
+            complete(&mut chosen, &offer);
             is_from_song = true;
         }
     }
@@ -72,12 +78,8 @@ fn choose(word: &Word, witnesses: impl Iterator<Item = Offer>, lexicon: &Lexicon
             _ => None,
         });
     }
-    let candidates = lexicon.look_up(&word.form);
-    // Forms that are merely found alike speak only where no form that is the same does.
-    let best = candidates.first().map_or(Likeness::Exact, |c| c.likeness);
-    for candidate in candidates.iter().filter(|c| c.likeness <= best.max(Likeness::Folded)) {
-        let offer = candidate.sense.offer();
-        if agrees(&offer, &settled) && agrees(&offer, &chosen) {
+    for offer in senses {
+        if agrees(offer, &settled) && agrees(offer, &chosen) {
             complete(&mut chosen, offer);
         }
     }
@@ -92,10 +94,10 @@ fn agrees(offer: &Offer, texts: &Offer) -> bool {
     })
 }
 
-fn complete(chosen: &mut Offer, offer: Offer) {
+fn complete(chosen: &mut Offer, offer: &Offer) {
     for (text, offered) in chosen.iter_mut().zip(offer) {
         if text.is_none() {
-            *text = offered;
+            text.clone_from(offered);
         }
     }
 }

@@ -91,28 +91,24 @@ impl Lexicon {
         self.entries.values().map(|entry| entry.senses.len()).sum()
     }
 
-    /// Returns every sense that a form can have: the most alike forms first, then the senses used most, then those added by hand.
+    /// Returns every sense that a form can have: those of the same form first, then the senses used most, then those added by hand.
+    ///
+    /// Forms that are the same but for capitals count as well; those that differ in accents only where there are no others.
     pub fn look_up(&self, form: &str) -> Vec<Candidate<'_>> {
         let form = stored_form(form);
         let mut found: Vec<Candidate<'_>> = Vec::new();
-        let mut add = |form: &str, likeness| {
-            let Some((form, entry)) = self.entries.get_key_value(form) else { return };
-            if found.iter().any(|c| c.form == form) {
-                return;
+        let mut add = |forms: &[String], likeness| {
+            for alike in forms {
+                let likeness = if *alike == form { Likeness::Exact } else { likeness };
+                let Some((form, entry)) = self.entries.get_key_value(alike) else { continue };
+                found.extend(entry.senses.iter().map(|r| Candidate { form, sense: &r.sense, recorded: r, likeness }));
             }
-            found.extend(entry.senses.iter().map(|recorded| Candidate {
-                form,
-                sense: &recorded.sense,
-                recorded,
-                likeness,
-            }));
+            !found.is_empty()
         };
-        add(&form, Likeness::Exact);
-        for folded in self.index.by_comparison.get(&comparison_key(&form)).into_iter().flatten() {
-            add(folded, Likeness::Folded);
-        }
-        for alike in self.index.by_finding.get(&index_key(&form)).into_iter().flatten() {
-            add(alike, Likeness::Found);
+        let Index { by_comparison, by_finding } = &self.index;
+        let none = Vec::new();
+        if !add(by_comparison.get(&comparison_key(&form)).unwrap_or(&none), Likeness::Folded) {
+            add(by_finding.get(&index_key(&form)).unwrap_or(&none), Likeness::Found);
         }
         found.sort_by_key(|c| (c.likeness, std::cmp::Reverse(c.recorded.n_uses()), !c.recorded.is_added));
         found
@@ -234,12 +230,12 @@ mod tests {
     }
 
     #[test]
-    fn accents_are_found_last() {
+    fn accents_matter_only_where_the_form_is_known() {
         let mut lexicon = Lexicon::new("it", "en");
         lexicon.add("è", Sense::new("is"));
         assert_eq!(glosses(&lexicon, "e"), ["is"]);
         lexicon.add("e", Sense::new("and"));
-        assert_eq!(glosses(&lexicon, "E"), ["and", "is"]);
+        assert_eq!(glosses(&lexicon, "E"), ["and"]);
     }
 
     #[test]

@@ -1,6 +1,8 @@
 //! The features of inflection: one table from which printing, parsing and the mapping to Universal Dependencies follow.
 
 use Category::*;
+use std::collections::HashMap;
+use std::sync::OnceLock;
 
 /// One value of one grammatical category, for example "feminine".
 ///
@@ -94,9 +96,13 @@ impl Feature {
     }
 
     /// Finds the longest name with which the small-letter tokens start; returns how many tokens it takes.
+    ///
+    /// The number of a possessor is never found: [`super::Tag::parse`] knows it by its place.
     pub(super) fn match_start(tokens: &[&str]) -> Option<(Feature, usize)> {
-        let readable = Feature::all().filter(|f| f.category() != PossessorNumber);
-        longest_start(tokens, readable.map(|f| (f, (f.entry().abbreviation, f.entry().plain, f.entry().words))))
+        static NAMES: OnceLock<Names<Feature>> = OnceLock::new();
+        let readable = || Feature::all().filter(|f| f.category() != PossessorNumber);
+        let names = |f: Feature| [f.entry().abbreviation, f.entry().plain, f.entry().words];
+        NAMES.get_or_init(|| Names::of(readable().map(|f| (f, names(f))))).longest_start(tokens)
     }
 
     fn entry(self) -> &'static Entry {
@@ -104,33 +110,33 @@ impl Feature {
     }
 }
 
-/// Finds the thing one of whose names is the longest start of the tokens; earlier things win ties.
-pub(super) fn longest_start<T>(
-    tokens: &[&str],
-    named: impl Iterator<Item = (T, (&'static str, &'static str, &'static str))>,
-) -> Option<(T, usize)> {
-    let mut best: Option<(T, usize)> = None;
-    for (thing, (short, plain, words)) in named {
-        let longest = [short, plain, words].into_iter().filter_map(|name| n_tokens_of(name, tokens)).max();
-        if let Some(used) = longest
-            && best.as_ref().is_none_or(|(_, n)| used > *n)
-        {
-            best = Some((thing, used));
-        }
-    }
-    best
+/// Names of several words, found at the start of a list of tokens.
+pub(super) struct Names<T> {
+    /// By their words in small letters, joined by spaces.
+    by_name: HashMap<String, T>,
+    most_words: usize,
 }
 
-/// The number of tokens that a name takes, if the tokens start with it.
-fn n_tokens_of(name: &str, tokens: &[&str]) -> Option<usize> {
-    let mut n = 0;
-    for part in name.split(['.', ' ']).filter(|part| !part.is_empty()) {
-        if !tokens.get(n)?.eq_ignore_ascii_case(part) {
-            return None;
+impl<T: Copy> Names<T> {
+    /// Gathers things by their names; of two with the same name the first has it.
+    pub(super) fn of(named: impl Iterator<Item = (T, [&'static str; 3])>) -> Names<T> {
+        let mut names = Names { by_name: HashMap::new(), most_words: 0 };
+        for (thing, name) in named.flat_map(|(thing, of_thing)| of_thing.map(|name| (thing, name))) {
+            let words: Vec<String> =
+                name.split(['.', ' ']).filter(|word| !word.is_empty()).map(str::to_lowercase).collect();
+            names.most_words = names.most_words.max(words.len());
+            names.by_name.entry(words.join(" ")).or_insert(thing);
         }
-        n += 1;
+        names
     }
-    Some(n)
+
+    /// Finds the thing with the longest name with which the tokens start; returns how many tokens the name takes.
+    pub(super) fn longest_start(&self, tokens: &[&str]) -> Option<(T, usize)> {
+        (1..=self.most_words.min(tokens.len())).rev().find_map(|n| {
+            let thing = if n == 1 { self.by_name.get(tokens[0]) } else { self.by_name.get(&tokens[..n].join(" ")) };
+            thing.map(|thing| (*thing, n))
+        })
+    }
 }
 
 const fn entry(

@@ -1,5 +1,8 @@
 //! The 17 universal parts of speech and their names.
 
+use super::feature::Names;
+use std::sync::OnceLock;
+
 /// A part of speech of Universal Dependencies, version 2.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[expect(missing_docs, reason = "the names say it; `words` spells them out")]
@@ -67,7 +70,9 @@ impl Pos {
 
     /// Finds the longest name with which the small-letter tokens start; returns how many tokens it takes.
     pub(super) fn match_start(tokens: &[&str]) -> Option<(Pos, usize)> {
-        super::feature::longest_start(tokens, Pos::ALL.into_iter().map(|pos| (pos, pos.names())))
+        static NAMES: OnceLock<Names<Pos>> = OnceLock::new();
+        let names = |pos: Pos| [pos.upos(), pos.plain(), pos.words()];
+        NAMES.get_or_init(|| Names::of(Pos::ALL.into_iter().map(|pos| (pos, names(pos))))).longest_start(tokens)
     }
 
     /// The adposition is called preposition, the only kind that the singer's languages have (but for German *wegen* and the like
