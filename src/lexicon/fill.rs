@@ -1,6 +1,6 @@
 //! Filling: the drafts that song and lexicon have for blank cells.
 
-use super::Lexicon;
+use super::{Lexicon, Likeness};
 use crate::song::{Annotation, Cell, Edit, Offer, Song, Witnesses, Word, draft, follow_translation};
 use std::collections::HashMap;
 
@@ -34,9 +34,7 @@ pub fn fill(song: &Song, lexicon: &Lexicon) -> Filled {
             if Annotation::ALL.into_iter().all(|row| word.annotation(row).is_settled()) {
                 continue;
             }
-            let senses = known
-                .entry(word.form.as_str())
-                .or_insert_with(|| lexicon.look_up(&word.form).into_iter().map(|c| c.sense.offer()).collect());
+            let senses = known.entry(word.form.as_str()).or_insert_with(|| offers(lexicon, &word.form));
             let chosen = choose(word, of_line.offers(word, idx), senses);
             let cells = edits.len();
             edits.extend(draft(at.word(idx), word, &chosen));
@@ -53,6 +51,17 @@ pub fn fill(song: &Song, lexicon: &Lexicon) -> Filled {
     }
     filled.edit = (!edits.is_empty()).then_some(Edit::All(edits));
     filled
+}
+
+/// What the lexicon offers for a form, the likeliest first.
+///
+/// A form that is not known itself may be a longer word that was spelt without its accents, or with those of another time (*perche*,
+/// *virtú*); short words are told apart by nothing else (*si* and *sì*, *la* and *là*), so that a guess there would mislead.
+fn offers(lexicon: &Lexicon, form: &str) -> Vec<Offer> {
+    const SHORT: usize = 3;
+    let is_short = form.chars().filter(|c| c.is_alphabetic()).count() <= SHORT;
+    let candidates = lexicon.look_up(form).into_iter();
+    candidates.filter(|c| c.likeness < Likeness::Found || !is_short).map(|c| c.sense.offer()).collect()
 }
 
 /// The place of the gloss in an [`Offer`].
@@ -184,6 +193,14 @@ mod tests {
         assert_eq!(filled(&song, &lexicon, 0), "~soil");
         settle(&mut song, 1, 0, "only");
         assert_eq!(filled(&song, &lexicon, 0), "~only");
+    }
+
+    #[test]
+    fn accents_that_were_left_out_are_supplied_but_short_words_are_not_guessed() {
+        let mut lexicon = Lexicon::new("it", "en");
+        lexicon.add("perché", Sense::new("because"));
+        lexicon.add("si", Sense::new("itself"));
+        assert_eq!(filled(&song(&["perche sì"]), &lexicon, 0), "~because -");
     }
 
     #[test]

@@ -5,7 +5,7 @@ use crate::song::{Annotation, Bars, Cell, Details, Line, Note, Section, Song, Ta
 use crate::store::Failure;
 use serde::de::{Error as _, SeqAccess, Unexpected, Visitor};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
-use serde_saphyr::FlowMap;
+use serde_saphyr::{DoubleQuoted, FlowMap};
 use std::fmt;
 use std::num::NonZeroU8;
 use std::path::Path;
@@ -95,11 +95,21 @@ struct LineDocument {
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct WordDocument {
-    #[serde(default, deserialize_with = "line", skip_serializing_if = "String::is_empty")]
+    #[serde(
+        default,
+        deserialize_with = "line",
+        serialize_with = "quoted",
+        skip_serializing_if = "String::is_empty"
+    )]
     lead: String,
     #[serde(deserialize_with = "filled")]
     word: String,
-    #[serde(default, deserialize_with = "line", skip_serializing_if = "String::is_empty")]
+    #[serde(
+        default,
+        deserialize_with = "line",
+        serialize_with = "quoted",
+        skip_serializing_if = "String::is_empty"
+    )]
     trail: String,
     #[serde(default, skip_serializing_if = "is_false")]
     join: bool,
@@ -230,6 +240,11 @@ impl<'de> Deserialize<'de> for BarsDocument {
         let expected = &"a bar number such as 12, or a range such as 12-15";
         text.parse().map(BarsDocument).map_err(|()| D::Error::invalid_value(Unexpected::Str(&text), expected))
     }
+}
+
+/// Punctuation always stands in double quotes, so that a reader sees where it begins and a no-break space is not lost.
+fn quoted<S: Serializer>(text: &str, serializer: S) -> Result<S::Ok, S::Error> {
+    DoubleQuoted(text).serialize(serializer)
 }
 
 fn filled_text(text: String) -> Option<String> {
