@@ -32,7 +32,7 @@ fn cases(n: u32) -> ProptestConfig {
         cases: asked.unwrap_or(n),
         // Unoptimised, the usual source of random numbers takes longer than all that is tested.
         rng_algorithm: RngAlgorithm::XorShift,
-        max_shrink_iters: 4_000,
+        max_shrink_iters: 2_000,
         // What went wrong once becomes a test with a name.
         failure_persistence: None,
         ..default
