@@ -48,13 +48,15 @@ pub fn text(sheet: &Sheet, paper: Paper) -> String {
     let height = paper.length.map_or(usize::MAX / 4, |length| length.max(Paper::MIN_LENGTH) - HEADER_LINES);
     let measured: Vec<Block<Cells>> = blocks.iter().map(TextBlock::measure).collect();
     let pages = paginate(&measured, Cells(height));
+    let composer = sheet.credits.iter().find(|(label, _)| *label == "music").map(|(_, name)| format!(" · {name}"));
+    let title = shorten(&format!("{}{}", sheet.title, composer.unwrap_or_default()), page_width, "…");
     let mut out = String::new();
     for (number, page) in pages.iter().enumerate() {
         if number > 0 {
             out.push('\u{c}');
         }
         if paper.length.is_some() {
-            out.push_str(&header(sheet, number + 1, pages.len(), page_width));
+            out.push_str(&header(&title, number + 1, pages.len(), page_width));
             out.push_str("\n\n");
         }
         for (n, piece) in page.iter().enumerate() {
@@ -72,12 +74,10 @@ pub fn text(sheet: &Sheet, paper: Paper) -> String {
 }
 
 /// Title at the left, page number at the right.
-fn header(sheet: &Sheet, number: usize, n_pages: usize, page_width: usize) -> String {
+fn header(title: &str, number: usize, n_pages: usize, page_width: usize) -> String {
     let page = format!("{number}/{n_pages}");
-    let composer = sheet.credits.iter().find(|(label, _)| *label == "music").map(|(_, name)| format!(" · {name}"));
-    let title = format!("{}{}", sheet.title, composer.unwrap_or_default());
     let room = page_width.saturating_sub(width(&page) + 2);
-    format!("{}  {page}", pad(&shorten(&title, room, "…"), room))
+    format!("{}  {page}", pad(&shorten(title, room, "…"), room))
 }
 
 /// Lines of text that belong together.
