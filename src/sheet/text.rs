@@ -170,7 +170,7 @@ fn line_block(sheet: &Sheet, line: &LineBlock, margin: usize, page_width: usize)
         before.extend(hanging("cue: ", &line.cue, room));
     }
     if margin == 0 && !line.bars.is_empty() {
-        before.push(line.bars.clone());
+        before.extend(wrap(&line.bars, room));
     }
     let mut after = Vec::new();
     if !line.translation.is_empty() {
@@ -185,14 +185,22 @@ fn line_block(sheet: &Sheet, line: &LineBlock, margin: usize, page_width: usize)
         let right = margin.saturating_sub(width(&line.bars) + MARGIN_GAP);
         *first = format!("{}{}{}", " ".repeat(right), pad(&line.bars, margin - right), &first[margin..]);
     }
-    // What stands before and after belongs to the first and the last row of columns, whatever the page.
-    if parts.is_empty() {
-        parts.push(Vec::new());
+    // The last line before the words and the first after them are never parted from them; the others only where no page holds all.
+    let (before, mut after) = (indent(&before), indent(&after));
+    let n_before = before.len();
+    if let Some(last) = parts.last_mut().filter(|_| !after.is_empty()) {
+        last.push(after.remove(0));
     }
-    let n_parts = parts.len();
-    parts[0].splice(0..0, indent(&before));
-    parts[n_parts - 1].extend(indent(&after));
-    TextBlock { parts, space_above: 1, keeps_next: false }
+    let mut alone: Vec<Vec<String>> = before.into_iter().map(|line| vec![line]).collect();
+    if let Some(first) = parts.first_mut()
+        && n_before > 0
+    {
+        let nearest = alone.pop().unwrap_or_default();
+        first.splice(0..0, nearest);
+    }
+    alone.extend(parts);
+    alone.extend(after.into_iter().map(|line| vec![line]));
+    TextBlock { parts: alone, space_above: 1, keeps_next: false }
 }
 
 /// A label and a text; the lines after the first are indented.

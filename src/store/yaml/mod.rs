@@ -85,8 +85,10 @@ fn failure(path: &Path, error: &serde_saphyr::Error) -> Failure {
         | Error::SerdeInvalidValue { unexpected, expected, .. } => {
             (format!("found {}, expected {}", shown(unexpected), in_plain_words(expected)), None)
         }
-        Error::Unexpected { expected, .. } => (format!("expected {}", in_plain_words(expected)), None),
-        Error::InvalidScalar { ty, .. } => (format!("expected {}", in_plain_words(ty)), None),
+        Error::Unexpected { expected, .. } => {
+            (format!("expected {}", in_plain_words(expected)), Some(INDENTATION.to_owned()))
+        }
+        Error::InvalidScalar { ty, .. } => (format!("expected {}", in_plain_words(ty)), Some(INDENTATION.to_owned())),
         Error::InvalidBooleanStrict { .. } => ("expected true or false".to_owned(), None),
         Error::MultipleDocuments { .. } => (
             "a second document begins here".to_owned(),
@@ -103,12 +105,14 @@ fn failure(path: &Path, error: &serde_saphyr::Error) -> Failure {
         other => {
             let message = other.to_string();
             let message = message.lines().next().unwrap_or_default().to_owned();
-            let remedy = "look at this line and the one before it: quotation marks, brackets, colons, indentation";
-            (format!("not valid YAML: {}", shown(&message)), Some(remedy.to_owned()))
+            (format!("not valid YAML: {}", shown(&message)), Some(INDENTATION.to_owned()))
         }
     };
     Failure::Yaml { path: path.to_owned(), line, column, problem, remedy }
 }
+
+/// The remedy where something of another kind was expected.
+const INDENTATION: &str = "look at this line and the one before it: quotation marks, brackets, colons, indentation";
 
 /// Names what was expected without the words of the parser.
 fn in_plain_words(expected: &str) -> &str {
