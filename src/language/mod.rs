@@ -20,8 +20,10 @@ mod la;
 mod plain;
 mod ru;
 mod token;
+mod xsampa;
 
 pub use token::{Token, text_of_tokens, tokens};
+pub use xsampa::ipa_from_xsampa;
 
 /// Where a word stands in its line.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

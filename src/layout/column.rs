@@ -13,6 +13,8 @@ pub struct Column<L> {
     pub gap: L,
     /// Whether the next column stays in the same row if it can.
     pub keeps_next: bool,
+    /// Index of the cells from which the column was made.
+    pub source: usize,
 }
 
 /// Measures columns; one that is wider than `max` is cut into several, which follow one another.
@@ -25,11 +27,11 @@ pub fn columns<M: Metric>(
     max: M::Length,
 ) -> Vec<Column<M::Length>> {
     let mut columns = Vec::new();
-    for (texts, is_joined) in cells {
+    for (source, (texts, is_joined)) in cells.into_iter().enumerate() {
         let widths = rows.iter().zip(&texts).map(|(row, text)| metric.width(*row, text));
         let width = widest(widths);
         if width <= max {
-            columns.push(Column { texts, width, gap: metric.gap(), keeps_next: is_joined });
+            columns.push(Column { texts, width, gap: metric.gap(), keeps_next: is_joined, source });
             continue;
         }
         let pieces: Vec<Vec<&str>> = rows.iter().zip(&texts).map(|(row, text)| metric.cut(*row, text, max)).collect();
@@ -39,7 +41,7 @@ pub fn columns<M: Metric>(
             let width = widest(rows.iter().zip(&texts).map(|(row, text)| metric.width(*row, text)));
             let is_last = n + 1 == n_pieces;
             let is_joined = is_joined || !is_last;
-            columns.push(Column { texts, width, gap: metric.gap(), keeps_next: is_joined });
+            columns.push(Column { texts, width, gap: metric.gap(), keeps_next: is_joined, source });
         }
     }
     columns

@@ -137,6 +137,7 @@ mod tests {
             width: Cells(w.unsigned_abs() as usize),
             gap: Cells(2),
             keeps_next: *w < 0,
+            source: 0,
         };
         widths.iter().map(column).collect()
     }

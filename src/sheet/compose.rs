@@ -1,6 +1,6 @@
 //! What a sheet shows of a song.
 
-use crate::song::{Annotation, Line, Section, Song, Style, Tag, Word};
+use crate::song::{Annotation, Line, Section, Song, Style, Word};
 use crate::text::clean::shown;
 use serde::{Deserialize, Serialize};
 
@@ -115,7 +115,7 @@ pub struct Remark {
 }
 
 /// Stands before a draft; the sheet says so.
-const DRAFT_MARK: char = '~';
+const DRAFT_MARK: &str = "~";
 /// Stands after a word that is to be asked about.
 const ASK_MARK: &str = "[?]";
 
@@ -187,40 +187,41 @@ fn compose_line(sheet: &mut Sheet, line: &Line, style: Style) -> LineBlock {
 }
 
 fn compose_word(sheet: &mut Sheet, word: &Word, style: Style) -> SheetColumn {
-    let mut marks = String::new();
-    if let Some(link) = word.link {
-        marks.extend(small_digits(link.get().into(), '₀'));
-    }
-    if !word.note.is_empty() {
+    let remark = (!word.note.is_empty()).then(|| {
         let number = sheet.remarks.len() + 1;
         let (form, note) = (shown(&word.form).into_owned(), shown(&word.note).into_owned());
         sheet.remarks.push(Remark { number, form, note });
-        marks.extend(superscript(number));
-    }
-    if word.ask {
-        marks.push_str(ASK_MARK);
-    }
-    let written = format!("{}{}{marks}{}", shown(&word.lead), shown(&word.form), shown(&word.trail));
-    let cells = sheet.rows.iter().map(|row| match row {
-        Row::Word => CellText { text: written.clone(), is_draft: false },
-        row => {
-            let is_draft = is_draft(word, *row);
-            let text = row_text(word, *row, style);
-            let text = if is_draft { format!("{DRAFT_MARK}{}", shown(&text)) } else { shown(&text).into_owned() };
-            CellText { text, is_draft }
-        }
+        superscript(number).collect::<String>()
+    });
+    let cells = sheet.rows.iter().map(|row| match row.annotation() {
+        None => CellText { text: written(word, remark.as_deref().unwrap_or_default()), is_draft: false },
+        Some(annotation) => annotated(word, annotation, style),
     });
     SheetColumn { cells: cells.collect(), is_joined: word.is_joined }
 }
 
-fn row_text(word: &Word, row: Row, style: Style) -> String {
-    match row {
-        Row::Word => word.form.clone(),
-        Row::Sound => word.sound.text().to_owned(),
-        Row::Gloss => word.gloss.text().to_owned(),
-        Row::Tag => word.tag.value().map(|tag: &Tag| tag.print(style)).unwrap_or_default(),
-        Row::Lemma => word.lemma.text().to_owned(),
+/// A written form with its punctuation and its marks: link, remark, ask.
+pub(crate) fn written(word: &Word, remark: &str) -> String {
+    let mut marks = String::new();
+    if let Some(link) = word.link {
+        marks.extend(small_digits(link.get().into(), '₀'));
     }
+    marks.push_str(remark);
+    if word.ask {
+        marks.push_str(ASK_MARK);
+    }
+    format!("{}{}{marks}{}", shown(&word.lead), shown(&word.form), shown(&word.trail))
+}
+
+/// What stands in a row under a word, drafts with their mark.
+pub(crate) fn annotated(word: &Word, row: Annotation, style: Style) -> CellText {
+    let text = match (row, word.tag.value()) {
+        (Annotation::Tag, Some(tag)) => tag.print(style),
+        _ => word.annotation(row).text().to_owned(),
+    };
+    let is_draft = word.is_draft(row);
+    let mark = if is_draft { DRAFT_MARK } else { "" };
+    CellText { text: format!("{mark}{}", shown(&text)), is_draft }
 }
 
 /// The written form and the gloss always have a row; the others only where the song has something to show.

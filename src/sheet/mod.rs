@@ -11,5 +11,6 @@ mod markdown;
 mod text;
 
 pub use compose::{CellText, Kind, LineBlock, Options, Part, Remark, Row, Sheet, SheetColumn, compose};
+pub(crate) use compose::{annotated, written};
 pub use markdown::{aligned, markdown};
 pub use text::{Paper, text};

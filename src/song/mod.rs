@@ -22,6 +22,6 @@ pub use history::{History, Moved};
 pub use model::{Annotation, Bars, Cell, Detail, Details, Line, Note, Section, Song, Word, text_of};
 pub use place::{LineAt, WordAt};
 pub(crate) use repeats::{Offer, Witnesses, draft, follow_translation};
-pub use repeats::{follow_line, follow_word};
+pub use repeats::{follow, follow_line, follow_word};
 pub use search::{Hit, SearchPart, search};
 pub use tag::{Category, Feature, Known, Pos, Style, Tag, Ud, UnknownUd};

@@ -10,14 +10,21 @@ use std::collections::HashMap;
 /// The annotations that one place offers to another: sound, gloss, tag, lemma in the order of [`Annotation::ALL`].
 pub(crate) type Offer = [Option<String>; 4];
 
-/// Returns the edit that drafts all words with the same form after the word at a place; `None` where there is nothing to do.
+/// Returns the edits that draft the words at some places after a word; settled cells stay.
 ///
-/// Only settled cells speak, blank and drafted cells listen.
+/// Only the settled cells of the source speak.
+pub fn follow(song: &Song, places: &[WordAt], source: &Word) -> Vec<Edit> {
+    let offer = settled_offer(source);
+    places.iter().filter_map(|at| Some((at, song.word(*at)?))).flat_map(|(at, w)| draft(*at, w, &offer)).collect()
+}
+
+/// Returns the edit that drafts all words with the same form after the word at a place; `None` where there is nothing to do.
 pub fn follow_word(song: &Song, at: WordAt) -> Option<Edit> {
     let source = song.word(at)?;
-    let (key, offer) = (comparison_key(&source.form), settled_offer(source));
-    let alike = song.words().filter(|(other, w)| *other != at && comparison_key(&w.form) == key);
-    all(alike.flat_map(|(other, word)| draft(other, word, &offer)).collect())
+    let key = comparison_key(&source.form);
+    let is_alike = |(other, w): &(WordAt, &Word)| *other != at && comparison_key(&w.form) == key;
+    let places: Vec<WordAt> = song.words().filter(is_alike).map(|(at, _)| at).collect();
+    all(follow(song, &places, source))
 }
 
 /// Returns the edit that drafts all lines with the same words after the line at a place, word by word, and gives them its

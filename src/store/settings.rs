@@ -4,6 +4,7 @@ use super::{Failure, Paths, decode::read_utf8, yaml};
 use crate::sheet::Row;
 use crate::song::Style;
 use serde::Deserialize;
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 /// The settings file `settings.yaml` in the settings folder; every key may be absent.
@@ -18,6 +19,8 @@ pub struct Settings {
     pub tag_style: Option<Style>,
     /// The rows of a sheet.
     pub rows: Option<Vec<Row>>,
+    /// Keys of the editor by the name of the action, in place of the usual ones.
+    pub keys: BTreeMap<String, Vec<String>>,
 }
 
 impl Settings {

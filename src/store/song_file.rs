@@ -155,6 +155,33 @@ impl SongFile {
         }
     }
 
+    /// Tells whether the file is no longer what was read or written last.
+    pub fn is_changed_on_disk(&self) -> bool {
+        read_utf8(&self.path, MOST).is_ok_and(|content| content != self.content)
+    }
+
+    /// Takes the song as another program has written it; the song as it stood here is kept in a file beside it if it had unsaved
+    /// changes. Returns that file. Undo starts afresh.
+    ///
+    /// # Errors
+    /// [`Failure`] if a file cannot be read or written; the song is then as it was.
+    pub fn take_over_from_disk(&mut self) -> Result<Option<PathBuf>, Failure> {
+        let content = read_utf8(&self.path, MOST)?;
+        let song = yaml::song_from_yaml(&self.path, &content)?;
+        let mut kept = None;
+        if self.is_changed() && song != self.song {
+            let path = free_path(&self.path, "mine.yaml");
+            write_new(&path, format!("{}{}", self.head_comment, yaml::song_to_yaml(&self.song)).as_bytes())?;
+            kept = Some(path);
+        }
+        if let Some(journal) = self.journal.take() {
+            journal.end()?;
+        }
+        self.head_comment = head_comment(&content).to_owned();
+        (self.song, self.content, self.history) = (song, content, History::at_saved_song());
+        Ok(kept)
+    }
+
     fn record(&mut self, edit: &Edit) -> Result<(), Failure> {
         let journal = match &mut self.journal {
             Some(journal) => journal,

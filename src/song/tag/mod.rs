@@ -82,6 +82,36 @@ impl Tag {
         parse_known(typed).map_or_else(|| Tag::Free(typed.to_owned()), |(pos, features)| Tag::new(pos, features))
     }
 
+    /// Lists ways to go on with a tag that is being typed, in the style in which its last part is typed; the likeliest first.
+    ///
+    /// The last part, after the last period, comma or space, is completed to the names that begin with it: parts of speech where it
+    /// is the first, features elsewhere.
+    pub fn completions(typed: &str) -> Vec<String> {
+        let start = typed.rfind(['.', ',', ' ']).map_or(0, |at| at + 1);
+        let (head, last) = typed.split_at(start);
+        let is_capital = last.chars().next().is_none_or(char::is_uppercase);
+        let names: Vec<[&str; 3]> = if head.trim().is_empty() {
+            Pos::ALL.iter().map(|p| [p.upos(), p.plain(), p.words()]).collect()
+        } else {
+            Feature::all().map(|f| [f.abbreviation(), f.plain(), f.words()]).collect()
+        };
+        let mut found: Vec<String> = Vec::new();
+        for [short, plain, words] in names {
+            let begins = |name: &str| name.to_lowercase().starts_with(&last.to_lowercase());
+            let named = if begins(short) && (is_capital || !begins(words)) {
+                Some(short)
+            } else if begins(words) {
+                Some(words)
+            } else {
+                begins(plain).then_some(plain)
+            };
+            let completed = named.map(|name| format!("{head}{name}"));
+            found.extend(completed.filter(|c| c.trim_end() != typed.trim_end()));
+        }
+        found.dedup();
+        found
+    }
+
     /// Returns the part of speech, if the tag is known and has one.
     pub fn pos(&self) -> Option<Pos> {
         match self {
@@ -253,6 +283,17 @@ mod tests {
         assert_eq!(Tag::parse("verb.ind.prs.3sg").to_string(), "VERB.3SG.PRS.IND");
         assert_eq!(Tag::parse("Noun, plural feminine").to_string(), "NOUN.F.PL");
         assert_eq!(Tag::parse("DEF.PL").to_string(), "DEF.PL");
+    }
+
+    #[test]
+    fn a_tag_that_is_being_typed_is_completed() {
+        let first = |typed: &str| Tag::completions(typed).into_iter().next().unwrap_or_default();
+        assert_eq!(first("NO"), "NOUN");
+        assert_eq!(first("no"), "noun");
+        assert_eq!(first("NOUN.F"), "NOUN.FRAC");
+        assert!(Tag::completions("NOUN.F.S").contains(&"NOUN.F.SG".to_owned()));
+        assert!(Tag::completions("verb, third person sing").contains(&"verb, third person singular".to_owned()));
+        assert!(Tag::completions("xyz").is_empty());
     }
 
     #[test]
