@@ -36,6 +36,7 @@ enum Action {
     /// List the senses of a form; the exit status is 1 if there are none
     Find {
         /// Form, as written in a song
+        #[arg(allow_hyphen_values = true)]
         form: String,
         /// Language of the form; otherwise all languages
         #[arg(long, value_name = "TAG")]
@@ -44,6 +45,7 @@ enum Action {
     /// Add a sense by hand
     Add {
         /// Form, as written in a song
+        #[arg(allow_hyphen_values = true)]
         form: String,
         /// Literal meaning
         gloss: String,
@@ -63,6 +65,7 @@ enum Action {
     /// Remove the senses of a form, or one of them; the exit status is 1 if there are none
     Forget {
         /// Form, as written in a song
+        #[arg(allow_hyphen_values = true)]
         form: String,
         /// Language of the form
         #[arg(long, value_name = "TAG")]
@@ -74,6 +77,7 @@ enum Action {
     /// List the songs that use a form, with the sense it has there; the exit status is 1 if there are none
     Uses {
         /// Form, as written in a song
+        #[arg(allow_hyphen_values = true)]
         form: String,
         /// Language of the form; otherwise all languages
         #[arg(long, value_name = "TAG")]

@@ -158,17 +158,20 @@ impl Names {
     }
 }
 
-/// Two letters or more, none of them small.
+/// Two letters or more, none of them small but in the little words that join names.
 fn is_in_capitals(text: &str) -> bool {
     let before_bracket = text.split(['(', '[', ':']).next().unwrap_or_default();
-    let letters = || before_bracket.chars().filter(|c| c.is_alphabetic());
-    letters().count() >= 2 && letters().all(char::is_uppercase)
+    let names = before_bracket.split_whitespace().filter(|w| !NAME_JOINS.contains(w));
+    let letters: Vec<char> = names.flat_map(str::chars).filter(|c| c.is_alphabetic()).collect();
+    letters.len() >= 2 && letters.into_iter().all(char::is_uppercase)
 }
+
+/// Little words between the names of several speakers, and within names.
+const NAME_JOINS: [&str; 12] = ["e", "ed", "et", "und", "y", "and", "и", "di", "de", "von", "la", "le"];
 
 /// Every word begins with a capital, but for the little words that join names.
 fn is_capitalised(name: &str) -> bool {
-    let joins = ["e", "ed", "et", "und", "y", "and", "и", "di", "de", "von", "the", "la", "le"];
-    name.split_whitespace().all(|w| w.starts_with(char::is_uppercase) || joins.contains(&w))
+    name.split_whitespace().all(|w| w.starts_with(char::is_uppercase) || NAME_JOINS.contains(&w))
         && name.starts_with(char::is_uppercase)
 }
 
@@ -193,13 +196,53 @@ const REFRAINS: [&str; 17] = [
     "strophe",
 ];
 
-/// Splits a line that begins with a refrain mark: the mark, what is sung.
-fn split_refrain(line: &str) -> Option<(&str, &str)> {
+/// Words with which the heading of a scene or number begins in a libretto, as comparison keys.
+const SCENES: [&str; 24] = [
+    "scena",
+    "atto",
+    "scène",
+    "acte",
+    "szene",
+    "auftritt",
+    "akt",
+    "aufzug",
+    "scene",
+    "act",
+    "escena",
+    "acto",
+    "сцена",
+    "действие",
+    "картина",
+    "aria",
+    "arie",
+    "recitativo",
+    "rezitativ",
+    "récitatif",
+    "duetto",
+    "cavatina",
+    "romanze",
+    "lied",
+];
+
+/// Splits a line that begins with a heading: the heading, what is sung in the same line.
+///
+/// A refrain mark stands alone or before a colon; the heading of a scene is that word alone, or with a number, or in capitals.
+fn split_heading(line: &str) -> Option<(&str, &str)> {
     let end = line.find([':', '.']).unwrap_or(line.len());
     let (mark, rest) = line.split_at(end);
-    let rest = rest.trim_start_matches([':', '.']).trim_start();
-    let has_mark = line.contains(':') || rest.is_empty();
-    (has_mark && REFRAINS.contains(&text::fold::comparison_key(mark).as_str())).then_some((mark, rest))
+    let sung = rest.trim_start_matches([':', '.']).trim_start();
+    let has_mark = line.contains(':') || sung.is_empty();
+    if has_mark && REFRAINS.contains(&text::fold::comparison_key(mark).as_str()) {
+        return Some((mark, sung));
+    }
+    let heading = line.trim_end_matches(['.', ':']);
+    let mut parts = heading.split_whitespace();
+    let first = text::fold::comparison_key(parts.next()?);
+    let is_number = |p: &str| margin::stanza(p).is_some();
+    let has_number = parts.clone().count() == 1 && parts.clone().all(is_number);
+    let is_alone = parts.next().is_none();
+    let is_heading = SCENES.contains(&first.as_str()) && (is_alone || has_number || is_in_capitals(heading));
+    is_heading.then_some((heading, ""))
 }
 
 /// Returns the stage direction in a line that is nothing else: in square brackets, or in round ones unless it is sung aside.
@@ -245,21 +288,16 @@ impl<'a> Reader<'a> {
             }
             return;
         }
-        if let Some((text, bars)) = number {
-            return self.push_line(text, bars);
-        }
-        if starts_paragraph && let Some((heading, rest)) = margin::stanza(line) {
-            self.begin_section();
-            self.set_heading(heading);
-            if !rest.is_empty() {
-                self.push_line(rest, None);
-            }
-        } else if let Some((mark, rest)) = split_refrain(line) {
-            self.begin_section();
-            self.set_heading(mark);
-            if !rest.is_empty() {
-                self.push_line(rest, None);
-            }
+        let (line, bars) = number.unwrap_or((line, None));
+        if starts_paragraph
+            && bars.is_none()
+            && let Some((heading, rest)) = margin::stanza(line)
+        {
+            self.begin_heading(heading);
+            self.push_sung(rest, None);
+        } else if let Some((heading, rest)) = split_heading(line) {
+            self.begin_heading(heading);
+            self.push_sung(rest, bars);
         } else if let Some(direction) = direction(line) {
             self.add_direction(direction);
         } else if let Some((name, direction, sung)) = names.split(line, starts_paragraph) {
@@ -269,15 +307,14 @@ impl<'a> Reader<'a> {
             if !direction.is_empty() {
                 self.add_direction(direction);
             }
-            if !sung.is_empty() {
-                self.push_line(sung, None);
-            }
+            self.push_sung(sung, bars);
         } else {
-            self.push_line(line, None);
+            self.push_sung(line, bars);
         }
     }
 
-    fn set_heading(&mut self, heading: &str) {
+    fn begin_heading(&mut self, heading: &str) {
+        self.begin_section();
         self.current.heading = text::clean::line(heading);
         self.n_headings += 1;
     }
@@ -290,7 +327,10 @@ impl<'a> Reader<'a> {
         self.n_directions += 1;
     }
 
-    fn push_line(&mut self, text: &str, bars: Option<Bars>) {
+    fn push_sung(&mut self, text: &str, bars: Option<Bars>) {
+        if text.is_empty() {
+            return;
+        }
         self.n_bars += usize::from(bars.is_some());
         let direction = std::mem::take(&mut self.direction);
         self.current.lines.push(Line { bars, direction, words: words(self.language, text), ..Line::default() });
@@ -409,6 +449,13 @@ mod tests {
         assert_eq!(drawn("a\nO notte  2\nc\nche culli  4"), "a\nO notte\nc\nche culli");
         assert_eq!(drawn("3 volte dissi"), "3 volte dissi");
         assert_eq!(drawn("9  O notte\n5  che culli"), "9 O notte\n5 che culli");
+    }
+
+    #[test]
+    fn scenes_are_headings_and_bars_stand_before_speakers() {
+        let text = "SCENA II\n\n[5] MARTA: Chi sei?\nSono io.\nLIVIA e MARTA\nAh!\n";
+        assert_eq!(drawn(text), "## SCENA II\n@ MARTA\n5|Chi sei?\nSono io.\n\n@ LIVIA e MARTA\nAh!");
+        assert_eq!(drawn("Aria del faro e del mare\ndi notte"), "Aria del faro e del mare\ndi notte");
     }
 
     #[test]

@@ -117,7 +117,8 @@ impl<'a> Core<'a> {
         if let Some(mark) = piece[..start].chars().next_back().filter(|c| text::is_apostrophe(*c)) {
             let word = comparison_key(&piece[start..end]);
             let word = word.split(|c| !is_letter(c)).next().unwrap_or_default();
-            if quotation.is_opened_by(mark, language.loses_its_beginning(word), &piece[end..], rest) {
+            let is_capital = piece[start..].starts_with(char::is_uppercase);
+            if quotation.is_opened_by(mark, language.loses_its_beginning(word), is_capital, &piece[end..], rest) {
                 quotation.open(mark);
             } else {
                 start -= mark.len_utf8();
@@ -143,8 +144,8 @@ impl Quotation {
     /// Tells whether a mark before a word opens a quotation rather than standing for a lost beginning.
     ///
     /// The turned comma and the grave accent open unless the word is known to lose its beginning; the raised comma never opens; the
-    /// typewriter apostrophe opens if another one closes in the same line.
-    fn is_opened_by(&self, mark: char, loses_its_beginning: bool, trail: &str, rest: &str) -> bool {
+    /// typewriter apostrophe opens if another one closes in the same line, or before a capital: a speech may go on in the next line.
+    fn is_opened_by(&self, mark: char, loses_its_beginning: bool, is_capital: bool, trail: &str, rest: &str) -> bool {
         if loses_its_beginning || self.closes_with.is_some() {
             return false;
         }
@@ -152,7 +153,7 @@ impl Quotation {
             '‘' | '‛' | '`' => true,
             '\'' => {
                 let closes = |text: &str| text.split_whitespace().any(ends_in_mark);
-                trail.contains('\'') || closes(rest)
+                is_capital || trail.contains('\'') || closes(rest)
             }
             _ => false,
         }
@@ -281,6 +282,7 @@ mod tests {
     fn english() {
         check("en", "'Tis love's sweet pow'r, don’t", "['Tis] [love]+['s] [sweet] [pow'r], [do]+[n’t]");
         check("en", "she'd lov'd, we'll, o'er th'eternal", "[she]+['d] [lov'd], [we]+['ll], [o'er] [th']+[eternal]");
+        check("en", "'Drop thy pipe, thy happy pipe;", "'[Drop] [thy] [pipe], [thy] [happy] [pipe];");
         check("en", "‘twas he said ‘come’", "[‘twas] [he] [said] ‘[come]’");
     }
 

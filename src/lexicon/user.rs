@@ -52,9 +52,9 @@ pub struct Candidate<'a> {
 pub enum Likeness {
     /// The same letters; apostrophes may differ in shape.
     Exact,
-    /// The same but for capitals.
+    /// The same but for capitals, or the hyphen before a clitic.
     Folded,
-    /// The same but for accents, ligatures, and a hyphen before a clitic.
+    /// The same but for accents and ligatures.
     Found,
 }
 
@@ -107,9 +107,12 @@ impl Lexicon {
         };
         let Index { by_comparison, by_finding } = &self.index;
         let none = Vec::new();
-        if !add(by_comparison.get(&comparison_key(&form)).unwrap_or(&none), Likeness::Folded) {
-            add(by_finding.get(&index_key(&form)).unwrap_or(&none), Likeness::Found);
-        }
+        let key = comparison_key(&form);
+        // A French pronoun behind its verb is the same word without its hyphen.
+        let without_hyphen = key.trim_start_matches('-');
+        let _ = add(by_comparison.get(&key).unwrap_or(&none), Likeness::Folded)
+            || add(by_comparison.get(without_hyphen).unwrap_or(&none), Likeness::Folded)
+            || add(by_finding.get(&finding_key(without_hyphen)).unwrap_or(&none), Likeness::Found);
         found.sort_by_key(|c| (c.likeness, std::cmp::Reverse(c.recorded.n_uses()), !c.recorded.is_added));
         found
     }
@@ -187,11 +190,11 @@ impl Recorded {
 impl Index {
     fn insert(&mut self, form: &str) {
         self.by_comparison.entry(comparison_key(form)).or_default().push(form.to_owned());
-        self.by_finding.entry(index_key(form)).or_default().push(form.to_owned());
+        self.by_finding.entry(finding_key(form)).or_default().push(form.to_owned());
     }
 
     fn remove(&mut self, form: &str) {
-        for (map, key) in [(&mut self.by_comparison, comparison_key(form)), (&mut self.by_finding, index_key(form))] {
+        for (map, key) in [(&mut self.by_comparison, comparison_key(form)), (&mut self.by_finding, finding_key(form))] {
             if let Some(forms) = map.get_mut(&key) {
                 forms.retain(|f| f != form);
                 if forms.is_empty() {
@@ -200,11 +203,6 @@ impl Index {
             }
         }
     }
-}
-
-/// The finding key without the hyphen that a French clitic carries, so that `-tu` finds `tu`.
-fn index_key(form: &str) -> String {
-    finding_key(form).trim_start_matches('-').to_owned()
 }
 
 /// A form as the lexicon stores it: NFC, with typographic apostrophes.

@@ -139,7 +139,13 @@ fn borders(form: &str, hyphen: Hyphen) -> Vec<char> {
 fn is_divided_alike(form: &str, gloss: &str, hyphen: Hyphen) -> bool {
     let of_form = borders(form, hyphen);
     let hyphen_in_gloss = if of_form.contains(&'-') { Hyphen::MorphemeBorder } else { Hyphen::Spelling };
-    of_form.is_empty() || of_form == borders(gloss, hyphen_in_gloss)
+    of_form.is_empty()
+        || (of_form == borders(gloss, hyphen_in_gloss) && is_infix_closed(form) == is_infix_closed(gloss))
+}
+
+/// Tells whether the bracket of the last infix closes again. A closing bracket alone is no infix (rule 4E: `2DU>3SG`).
+fn is_infix_closed(text: &str) -> bool {
+    text.rfind('<').is_none_or(|open| text[open..].contains('>'))
 }
 
 /// Finds, for each form with the same tag and lemma, the words whose gloss is not that of the first such word.

@@ -4,6 +4,7 @@
 //! styles, invisible marks, stray white space). [`shown`] runs on the way out and makes visible whatever a terminal might
 //! obey instead of print. Neither loses a letter.
 
+use unicode_normalization::UnicodeNormalization;
 use unicode_properties::{GeneralCategory, UnicodeGeneralCategory};
 
 /// Returns pasted text with plain line ends, in NFC, without invisible marks and with single spaces.
@@ -11,6 +12,7 @@ use unicode_properties::{GeneralCategory, UnicodeGeneralCategory};
 /// - CRLF, CR, NEL, the line and paragraph separators, vertical tab and form feed all end a line.
 /// - A byte order mark, zero-width spaces, word joiners and direction marks are dropped; a soft hyphen is dropped inside a
 ///   line, and at the end of a line it joins the two halves of the word that it divided.
+/// - Ligatures of printed Latin letters, which copying from a PDF leaves, are spelt out (`ﬁ`).
 /// - Tabs count as two spaces, so that a margin set off by a tab is still seen as a margin; trailing white space is dropped.
 /// - Other control characters are kept as visible symbols (see [`shown`]).
 pub fn pasted(text: &str) -> String {
@@ -25,6 +27,7 @@ pub fn pasted(text: &str) -> String {
             }
             '\n' | '\u{85}' | '\u{2028}' | '\u{2029}' | '\u{b}' | '\u{c}' => end_line(&mut out),
             '\t' => out.push_str("  "),
+            '\u{fb00}'..='\u{fb06}' => out.extend(c.nfkd()),
             '\u{ad}' if is_line_end(chars.peek().copied()) => {
                 while chars.next_if(|c| is_line_end(Some(*c)) || *c == ' ').is_some() {}
             }
@@ -173,6 +176,7 @@ mod tests {
     #[test]
     fn invisible_marks_go_and_letters_stay() {
         assert_eq!(pasted("\u{feff}Lie\u{ad}be\u{200b} e\u{301}  \t\n"), "Liebe é");
+        assert_eq!(pasted("ﬁnir, ﬂot, oﬃce"), "finir, flot, office");
         assert_eq!(pasted("Nachti\u{ad}\ngall"), "Nachtigall");
     }
 

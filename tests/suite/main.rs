@@ -11,5 +11,6 @@ mod commands;
 mod kills;
 mod laws;
 mod published;
+mod strategies;
 mod texts;
 mod tidy;

@@ -89,20 +89,21 @@ impl Feature {
 
     /// Returns the same number as the number of a possessor.
     pub(super) fn of_possessor(self) -> Option<Feature> {
-        if self.category() != Number {
-            return None;
-        }
-        Feature::all().find(|f| f.category() == PossessorNumber && f.abbreviation() == self.abbreviation())
+        let value = self.entry().ud.strip_prefix("Number=")?;
+        Feature::from_ud(&format!("Number[psor]={value}"))
+    }
+
+    /// Returns the number of a possessor as plain number.
+    pub(super) fn as_number(self) -> Option<Feature> {
+        let value = self.entry().ud.strip_prefix("Number[psor]=")?;
+        Feature::from_ud(&format!("Number={value}"))
     }
 
     /// Finds the longest name with which the small-letter tokens start; returns how many tokens it takes.
-    ///
-    /// The number of a possessor is never found: [`super::Tag::parse`] knows it by its place.
     pub(super) fn match_start(tokens: &[&str]) -> Option<(Feature, usize)> {
         static NAMES: OnceLock<Names<Feature>> = OnceLock::new();
-        let readable = || Feature::all().filter(|f| f.category() != PossessorNumber);
         let names = |f: Feature| [f.entry().abbreviation, f.entry().plain, f.entry().words];
-        NAMES.get_or_init(|| Names::of(readable().map(|f| (f, names(f))))).longest_start(tokens)
+        NAMES.get_or_init(|| Names::of(Feature::all().map(|f| (f, names(f))))).longest_start(tokens)
     }
 
     fn entry(self) -> &'static Entry {
@@ -168,6 +169,7 @@ static TABLE: &[Entry] = &[
     entry(Type, "INDFP", "indef. pron.", "indefinite pronominal", "PronType=Ind"),
     entry(Type, "NEGP", "neg. pron.", "negative pronominal", "PronType=Neg"),
     entry(Type, "TOT", "tot.", "total", "PronType=Tot"),
+    entry(Type, "CONTR", "contr.", "contrastive", "PronType=Con"),
     entry(Type, "RECP", "recip.", "reciprocal", "PronType=Rcp"),
     entry(Type, "EMPH", "emph.", "emphatic", "PronType=Emp"),
     entry(Type, "POSS", "poss.", "possessive", "Poss=Yes"),
@@ -177,17 +179,23 @@ static TABLE: &[Entry] = &[
     entry(Type, "MULT", "mult.", "multiplicative", "NumType=Mult"),
     entry(Type, "FRAC", "frac.", "fraction", "NumType=Frac"),
     entry(Type, "DISTR", "distr.", "distributive", "NumType=Dist"),
-    entry(Type, "COLLNUM", "coll. num.", "collective numeral", "NumType=Sets"),
+    entry(Type, "COLLNUM", "collective num.", "collective numeral", "NumType=Sets"),
     entry(Type, "RANGE", "range", "range", "NumType=Range"),
     entry(Type, "PREP", "prep.", "prepositional", "AdpType=Prep"),
     entry(Type, "POSTP", "postp.", "postpositional", "AdpType=Post"),
     entry(Type, "CIRCP", "circump.", "circumpositional", "AdpType=Circ"),
-    entry(Type, "PREPRON", "prep. pron.", "fused with a pronoun", "AdpType=Preppron"),
+    entry(Type, "PREPRON", "prep. pron.", "fused with a pronoun", ""),
     entry(Type, "MODAL", "modal", "modal", "VerbType=Mod"),
-    entry(Type, "CMPCONJ", "comp. conj.", "comparing conjunction", "ConjType=Cmp"),
-    entry(Type, "VPART", "verb part.", "verbal particle", "PartType=Vbp"),
-    entry(Type, "INFPART", "inf. part.", "infinitive particle", "PartType=Inf"),
+    entry(Type, "CMPCONJ", "comp. conj.", "comparing conjunction", "ConjType=Comp"),
+    entry(Type, "VPART", "verb particle", "verbal particle", "PartType=Vbp"),
+    entry(Type, "INFPART", "inf. particle", "infinitive particle", "PartType=Inf"),
     entry(Type, "ANSWER", "answer", "answering", "PartType=Res"),
+    entry(Type, "QPART", "question part.", "question particle", "PartType=Int"),
+    entry(Type, "INTENS", "intens. part.", "intensifying particle", "PartType=Emp"),
+    entry(Type, "PLACE", "of place", "of place", "AdvType=Loc"),
+    entry(Type, "TIME", "of time", "of time", "AdvType=Tim"),
+    entry(Type, "STRONG", "strong", "strong form", "Emph=Yes"),
+    entry(Type, "WEAK", "weak", "weak form", "Emph=No"),
     entry(Degree, "POSIT", "posit.", "positive", "Degree=Pos"),
     entry(Degree, "CMPR", "compar.", "comparative", "Degree=Cmp"),
     entry(Degree, "SUPL", "superl.", "superlative", "Degree=Sup"),
@@ -203,8 +211,8 @@ static TABLE: &[Entry] = &[
     entry(Person, "1", "1st", "first person", "Person=1"),
     entry(Person, "2", "2nd", "second person", "Person=2"),
     entry(Person, "3", "3rd", "third person", "Person=3"),
-    entry(PossessorNumber, "SG", "sg.", "singular", "Number[psor]=Sing"),
-    entry(PossessorNumber, "PL", "pl.", "plural", "Number[psor]=Plur"),
+    entry(PossessorNumber, "SGPSOR", "sg. owner", "of a single owner", "Number[psor]=Sing"),
+    entry(PossessorNumber, "PLPSOR", "pl. owner", "of several owners", "Number[psor]=Plur"),
     entry(PossessorGender, "MPSOR", "masc. owner", "of a masculine owner", "Gender[psor]=Masc"),
     entry(PossessorGender, "FPSOR", "fem. owner", "of a feminine owner", "Gender[psor]=Fem"),
     entry(PossessorGender, "NPSOR", "neut. owner", "of a neuter owner", "Gender[psor]=Neut"),
@@ -308,6 +316,12 @@ static TABLE: &[Entry] = &[
     entry(Form, "ABBR", "abbr.", "abbreviation", "Abbr=Yes"),
     entry(Form, "FRGN", "foreign", "foreign", "Foreign=Yes"),
     entry(Form, "ARCH", "arch.", "archaic", "Style=Arch"),
+    entry(Form, "ARCHFORM", "arch. form", "archaic form", "Variant=Archaic"),
+    entry(Form, "COLLOQ", "colloq.", "colloquial", "Style=Coll"),
+    entry(Form, "EXPR", "expr.", "expressive", "Style=Expr"),
+    entry(Form, "SLANG", "slang", "slang", "Style=Slng"),
+    entry(Form, "VERNAC", "vernac.", "vernacular", "Style=Vrnc"),
+    entry(Form, "EMPHEND", "emph. ending", "emphatic ending", "Form=Emp"),
     entry(Form, "TYPO", "misspelt", "misspelt", "Typo=Yes"),
     entry(Form, "HYPH", "hyph.", "first part of a hyphenated compound", "Hyph=Yes"),
     entry(Form, "COMPOUND", "compound", "compound", "Compound=Yes"),
@@ -329,7 +343,7 @@ mod tests {
     #[test]
     fn no_abbreviation_stands_twice() {
         let mut seen = HashSet::new();
-        for f in Feature::all().filter(|f| f.category() != PossessorNumber) {
+        for f in Feature::all() {
             assert!(seen.insert(f.abbreviation()), "{}", f.abbreviation());
         }
     }

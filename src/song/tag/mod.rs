@@ -160,28 +160,29 @@ impl Tag {
 impl Known {
     /// The features in the order in which they print, person and number as one piece.
     ///
-    /// With a person, its number follows it and gender comes after (`3SG.M`); without one, gender precedes number (`M.SG`).
+    /// With a person, its number follows it and gender comes after (`3SG.M`); without one, gender precedes number (`M.SG`). The person
+    /// of a possessive takes the number of the possessor along (`POSS.1SG.F.PL`, "my" of several), never that of what is possessed.
     fn pieces(&self) -> Vec<Vec<Feature>> {
-        let has = |category| self.features.iter().any(|f| f.category() == category);
-        let number_of_person =
-            if has(Category::PossessorNumber) { Category::PossessorNumber } else { Category::Number };
+        let of = |category| self.features.iter().copied().filter(move |f| f.category() == category);
+        let is_possessive = of(Category::Type).any(|f| f.abbreviation() == POSSESSIVE);
+        let number_of_person = if is_possessive { Category::PossessorNumber } else { Category::Number };
+        let last_person = of(Category::Person).next_back();
         let mut pieces: Vec<Vec<Feature>> = Vec::new();
         for &feature in &self.features {
-            let category = feature.category();
-            if has(Category::Person) && category == number_of_person {
+            if last_person.is_some() && feature.category() == number_of_person {
                 continue;
             }
             let mut piece = vec![feature];
-            let is_last_person = category == Category::Person
-                && self.features.iter().rfind(|f| f.category() == Category::Person) == Some(&feature);
-            if is_last_person {
-                piece.extend(self.features.iter().filter(|f| f.category() == number_of_person));
+            if last_person == Some(feature) {
+                piece.extend(of(number_of_person).map(|f| f.as_number().unwrap_or(f)));
             }
             pieces.push(piece);
         }
         pieces
     }
 }
+
+const POSSESSIVE: &str = "POSS";
 
 impl fmt::Display for Tag {
     /// Writes the short style.
@@ -214,36 +215,29 @@ fn parse_known(typed: &str) -> Option<(Option<Pos>, Vec<Feature>)> {
         return None;
     }
     let mut features: Vec<Feature> = Vec::new();
+    // Whether the next number is said of the person before it: `1SG` or "first person singular", but not `1.SG`.
+    let mut is_of_person = false;
+    let is_possessive = tokens.iter().any(|t| *t == "poss" || *t == "possessive");
     while !rest.is_empty() {
         let used = match Feature::match_start(rest) {
             Some((feature, used)) => {
-                features.push(feature);
+                let possessor = feature.of_possessor().filter(|_| is_of_person && is_possessive);
+                features.push(possessor.unwrap_or(feature));
+                is_of_person = feature.category() == Category::Person && rest[0] != feature.abbreviation();
                 used
             }
             None => {
-                // Person and number as one piece, `3sg`.
                 let (person, number) = rest[0].split_at_checked(1)?;
-                features.push(Feature::match_start(&[person])?.0);
-                features.push(Feature::match_start(&[number])?.0);
+                features.push(Feature::match_start(&[person]).filter(|(f, _)| f.category() == Category::Person)?.0);
+                let number = Feature::match_start(&[number]).filter(|(f, _)| f.category() == Category::Number)?.0;
+                features.push(number.of_possessor().filter(|_| is_possessive).unwrap_or(number));
+                is_of_person = false;
                 1
             }
         };
         rest = &rest[used..];
     }
-    Some((pos, possessor(features)))
-}
-
-/// Reads the number beside the person of a possessive as the possessor's: `POSS.1SG.F.PL` is "my", of several.
-fn possessor(mut features: Vec<Feature>) -> Vec<Feature> {
-    let is_possessive = features.iter().any(|f| f.abbreviation() == "POSS");
-    let person = features.iter().position(|f| f.category() == Category::Person);
-    if let (true, Some(person)) = (is_possessive, person)
-        && let Some(number) = features.get_mut(person + 1)
-        && let Some(of_possessor) = number.of_possessor()
-    {
-        *number = of_possessor;
-    }
-    features
+    Some((pos, features))
 }
 
 #[cfg(test)]
@@ -312,7 +306,7 @@ mod tests {
                 assert_eq!(Tag::parse(&tag.print(style)), tag);
             }
         }
-        for feature in Feature::all().filter(|f| f.category() != Category::PossessorNumber) {
+        for feature in Feature::all() {
             for style in [Style::Short, Style::Plain, Style::Words] {
                 let tag = Tag::new(Some(Pos::Noun), [feature]);
                 assert_eq!(Tag::parse(&tag.print(style)), tag, "{}", tag.print(style));
@@ -323,11 +317,12 @@ mod tests {
     proptest! {
         #[test]
         fn any_tag_is_read_back(pos in proptest::sample::select(&Pos::ALL[..]), picks in proptest::collection::vec(0usize..200, 0..5)) {
-            let all: Vec<Feature> = Feature::all().filter(|f| f.category() != Category::PossessorNumber).collect();
+            let all: Vec<Feature> = Feature::all().collect();
             let tag = Tag::new(Some(pos), picks.iter().map(|p| all[p % all.len()]));
-            // Beside a possessive, a number next to the person is by definition the possessor's.
-            prop_assume!(!tag.features().iter().any(|f| f.abbreviation() == "POSS"));
-            for style in [Style::Short, Style::Plain, Style::Words] {
+            prop_assert_eq!(Tag::parse(&tag.print(Style::Short)), tag.clone());
+            // In words a number behind the person of a possessive is the possessor's, whatever stands between them in the tag.
+            prop_assume!(!tag.features().iter().any(|f| f.abbreviation() == POSSESSIVE));
+            for style in [Style::Plain, Style::Words] {
                 prop_assert_eq!(Tag::parse(&tag.print(style)), tag.clone());
             }
         }

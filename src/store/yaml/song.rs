@@ -95,21 +95,11 @@ struct LineDocument {
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct WordDocument {
-    #[serde(
-        default,
-        deserialize_with = "line",
-        serialize_with = "quoted",
-        skip_serializing_if = "String::is_empty"
-    )]
+    #[serde(default, deserialize_with = "line", serialize_with = "quoted", skip_serializing_if = "String::is_empty")]
     lead: String,
     #[serde(deserialize_with = "filled")]
     word: String,
-    #[serde(
-        default,
-        deserialize_with = "line",
-        serialize_with = "quoted",
-        skip_serializing_if = "String::is_empty"
-    )]
+    #[serde(default, deserialize_with = "line", serialize_with = "quoted", skip_serializing_if = "String::is_empty")]
     trail: String,
     #[serde(default, skip_serializing_if = "is_false")]
     join: bool,
