@@ -2,6 +2,7 @@
 
 use super::{check, demo, fill, find, lexicon, new, print, shell};
 use clap::{Parser, Subcommand};
+use std::path::PathBuf;
 
 /// Gloss a song text word by word, and print it for the music stand
 ///
@@ -9,8 +10,10 @@ use clap::{Parser, Subcommand};
 /// meaning and its part of speech, a free translation and situation notes beside it, and a lexicon that remembers each word for
 /// the next song.
 #[derive(Debug, Parser)]
-#[command(name = "undersong", version, max_term_width = 100)]
+#[command(name = "undersong", version, max_term_width = 100, args_conflicts_with_subcommands = true)]
 pub(super) struct Arguments {
+    /// Song to open in the editor, or a folder of songs to choose from; otherwise the repertoire
+    pub(super) song: Option<PathBuf>,
     #[command(subcommand)]
     pub(super) command: Option<Command>,
 }

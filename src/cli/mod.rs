@@ -6,6 +6,7 @@
 mod args;
 mod check;
 mod demo;
+mod edit;
 mod fill;
 mod find;
 mod lexicon;
@@ -54,6 +55,7 @@ fn dispatch(arguments: Arguments) -> Result<Outcome, Trouble> {
         Some(Command::Lexicon(args)) => lexicon::run(&args),
         Some(Command::Completions(args)) => shell::completions(&args),
         Some(Command::Manual) => shell::manual(),
-        None => shell::welcome(),
+        None if arguments.song.is_none() && !shell::is_on_terminal() => shell::welcome(),
+        None => edit::run(arguments.song.as_deref()),
     }
 }

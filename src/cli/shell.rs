@@ -52,6 +52,12 @@ To begin with a song of your own, save its text in a file:
 undersong help lists all commands; undersong help COMMAND explains one.
 ";
 
+/// Tells whether somebody sits before a terminal.
+pub(super) fn is_on_terminal() -> bool {
+    use std::io::IsTerminal;
+    std::io::stdin().is_terminal() && std::io::stdout().is_terminal()
+}
+
 pub(super) fn welcome() -> Result<Outcome, Trouble> {
     print_text(WELCOME)?;
     Ok(Outcome::Fine)

@@ -39,7 +39,8 @@ pub fn ipa_from_xsampa(typed: &str) -> String {
     let mut ipa = String::with_capacity(typed.len() * 2);
     let mut rest = typed;
     while let Some(c) = rest.chars().next() {
-        let symbol = SYMBOLS.iter().filter(|(symbol, _)| rest.starts_with(symbol)).max_by_key(|(symbol, _)| symbol.len());
+        let symbol =
+            SYMBOLS.iter().filter(|(symbol, _)| rest.starts_with(symbol)).max_by_key(|(symbol, _)| symbol.len());
         match symbol {
             Some((symbol, sound)) => {
                 ipa.push_str(sound);

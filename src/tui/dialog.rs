@@ -35,8 +35,12 @@ pub enum Asks {
     /// The text of something that an action sets.
     For(Action),
     /// The name of a new file for the song at an index of the list.
-    #[expect(missing_docs, reason = "the names say it")]
-    FileName { action: Action, song: usize },
+    FileName {
+        /// What is done with the name.
+        action: Action,
+        /// The song, among those that pass the filter.
+        song: usize,
+    },
 }
 
 /// A list that filters as one types.

@@ -160,7 +160,8 @@ mod tests {
 
     #[test]
     fn names_are_read_back() {
-        for name in ["enter", "shift-tab", "ctrl-u", "ctrl-right", "f1", "f12", "space", "ctrl-space", "f", "page-down"] {
+        for name in ["enter", "shift-tab", "ctrl-u", "ctrl-right", "f1", "f12", "space", "ctrl-space", "f", "page-down"]
+        {
             assert_eq!(name.parse::<Key>().unwrap().to_string(), name);
         }
         for wrong in ["", "ctrl-", "f0", "f99", "alt-x", "ab"] {

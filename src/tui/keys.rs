@@ -98,7 +98,6 @@ pub enum Action {
 
 /// Where a key is pressed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-#[expect(missing_docs, reason = "the names say it")]
 pub enum Context {
     /// On a cell of the sheet.
     Sheet,
@@ -153,7 +152,6 @@ use Context::{Notes, Picker, Prompt, Reader, Sheet, Songs, Translation};
 const PANES: &[Context] = &[Sheet, Translation, Notes];
 const EVERYWHERE: &[Context] = &[Sheet, Translation, Notes, Songs];
 const ALL: &[Context] = &[Sheet, Translation, Notes, Prompt, Picker, Reader, Songs];
-
 
 const fn row(
     action: Action,

@@ -218,14 +218,17 @@ impl Songs {
 
     fn show_commands(&mut self) {
         let item = |b: &super::keys::Binding| Item {
-            label: b.help.to_owned(),
+            label: format!("{}: {}", b.label, b.help),
             detail: self.keymap.keys(b).iter().map(Key::to_string).collect::<Vec<_>>().join(", "),
             choice: Choice::Act(b.action),
         };
         let is_command = |b: &&super::keys::Binding| {
             b.contexts.contains(&Context::Songs)
                 && !b.label.is_empty()
-                && !matches!(b.action, Action::Commands | Action::Accept | Action::TakeBack | Action::DeleteBack | Action::Delete)
+                && !matches!(
+                    b.action,
+                    Action::Commands | Action::Accept | Action::TakeBack | Action::DeleteBack | Action::Delete
+                )
         };
         let items = TABLE.iter().filter(is_command).map(item).collect();
         self.dialog = Some(Dialog::Picker(Picker::new("Commands: type to filter, Enter to choose", items)));
@@ -238,6 +241,7 @@ impl Songs {
             "A song that is archived is moved into the folder archive; nothing is deleted.",
         ];
         let lines = lines.map(str::to_owned).into();
-        self.dialog = Some(Dialog::Reader(Reader { title: "The list of songs".to_owned(), lines, top: 0, topic: None }));
+        self.dialog =
+            Some(Dialog::Reader(Reader { title: "The list of songs".to_owned(), lines, top: 0, topic: None }));
     }
 }

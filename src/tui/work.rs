@@ -1,6 +1,6 @@
 //! What the program is working on, and the effects on files: opening, saving, learning, printing, the list of songs.
 
-use super::dialog::{Choice, Dialog, Item, Picker};
+use super::dialog::{Choice, Item, Picker};
 use super::editor::{Editor, Effect};
 use super::key::Key;
 use super::keys::{Action, Context, Keymap};
@@ -11,8 +11,8 @@ use crate::lexicon::learn;
 use crate::sheet::{Options, Paper, compose, markdown, text};
 use crate::song::{Details, Note, Song};
 use crate::store::{
-    Backup, Failure, LexiconFolder, Paths, Settings, SongFile, backup_path, new_id, read_song, song_files, song_to_yaml,
-    write_atomically, write_new,
+    Backup, Failure, LexiconFolder, Paths, Settings, SongFile, backup_path, new_id, read_song, song_files,
+    song_to_yaml, write_atomically, write_new,
 };
 use crate::text::fold::comparison_key;
 use ratatui::Frame;
@@ -36,7 +36,11 @@ enum Screen {
     Songs(Songs),
     Song(Box<Editor>),
     /// A song that cannot be opened: what is wrong, and what can be done.
-    Broken { path: PathBuf, account: Vec<String>, picker: Picker },
+    Broken {
+        path: PathBuf,
+        account: Vec<String>,
+        picker: Picker,
+    },
 }
 
 /// What the program is working on.
@@ -224,7 +228,10 @@ impl Work {
             Ok(kept) => {
                 editor.after_reload();
                 editor.tell(match kept {
-                    Some(path) => format!("The file was changed elsewhere and opened afresh; your version is in {}", path.display()),
+                    Some(path) => format!(
+                        "The file was changed elsewhere and opened afresh; your version is in {}",
+                        path.display()
+                    ),
                     None => "The file was changed elsewhere and opened afresh".to_owned(),
                 });
             }
@@ -312,7 +319,8 @@ impl Work {
 
     fn make_song(&self, path: &Path, name: &str, language: &str) -> Result<(), Failure> {
         let gloss_language = self.settings.gloss_language.clone().unwrap_or_else(|| "en".to_owned());
-        let details = Details { title: name.to_owned(), language: language.to_owned(), gloss_language, ..Details::default() };
+        let details =
+            Details { title: name.to_owned(), language: language.to_owned(), gloss_language, ..Details::default() };
         let notes = crate::import::SITUATION_PROMPTS.map(|p| Note { prompt: p.to_owned(), text: String::new() });
         let song = Song { id: new_id(path), details, notes: notes.into(), sections: Vec::new() };
         write_new(path, song_to_yaml(&song).as_bytes())
@@ -384,7 +392,10 @@ fn broken(path: &Path, failure: &Failure) -> Screen {
     account.extend(std::error::Error::source(failure).map(|cause| format!("because: {cause}")));
     account.extend(failure.help().map(|help| format!("help: {help}")));
     let mut items = Vec::new();
-    let is_content = matches!(failure, Failure::Yaml { .. } | Failure::NotUtf8 { .. } | Failure::NotText { .. } | Failure::Empty { .. });
+    let is_content = matches!(
+        failure,
+        Failure::Yaml { .. } | Failure::NotUtf8 { .. } | Failure::NotText { .. } | Failure::Empty { .. }
+    );
     if is_content && backup_path(path).exists() {
         items.push(Item {
             label: "Put the backup in its place; the broken file is kept beside it".to_owned(),
@@ -399,7 +410,8 @@ fn broken(path: &Path, failure: &Failure) -> Screen {
 /// Puts the backup in the place of a song that cannot be read; that is kept under another name.
 fn restore_backup(path: &Path) -> Result<(), Failure> {
     let write = |source| Failure::Write { path: path.to_owned(), source };
-    let backup = std::fs::read(backup_path(path)).map_err(|source| Failure::Read { path: backup_path(path), source })?;
+    let backup =
+        std::fs::read(backup_path(path)).map_err(|source| Failure::Read { path: backup_path(path), source })?;
     let kept = free_name(path, "broken.yaml");
     std::fs::rename(path, kept).map_err(write)?;
     write_new(path, &backup)
@@ -451,7 +463,8 @@ fn entry(path: PathBuf) -> Entry {
     match read_song(&entry.path) {
         Ok((song, _)) => {
             let glossable = || song.words().filter(|(_, w)| w.is_glossable());
-            (entry.n_settled, entry.n_words) = (glossable().filter(|(_, w)| w.is_settled()).count(), glossable().count());
+            (entry.n_settled, entry.n_words) =
+                (glossable().filter(|(_, w)| w.is_settled()).count(), glossable().count());
             entry.title = song.details.title;
             entry.composer = song.details.composer;
             entry.language = song.details.language;

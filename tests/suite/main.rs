@@ -8,8 +8,10 @@ mod world;
 
 mod bad_input;
 mod commands;
+mod editor;
 mod kills;
 mod laws;
+mod pty;
 mod published;
 mod strategies;
 mod texts;

@@ -53,7 +53,7 @@ impl Editor {
     }
 
     /// After the cursor has moved: new candidates, the pane of the translation in step.
-    pub(super) fn after_moving(&mut self) {
+    pub(in crate::tui) fn after_moving(&mut self) {
         self.refresh_candidates();
         if self.focus == Focus::Translation {
             self.load_prose();
@@ -62,7 +62,8 @@ impl Editor {
 
     /// Carries out an action of finding one's way; returns whether it was one.
     pub(super) fn go(&mut self, action: Action) -> bool {
-        let unglossed = |e: &Editor, at: WordAt| e.song().word(at).is_some_and(|w| w.is_glossable() && w.gloss.is_blank());
+        let unglossed =
+            |e: &Editor, at: WordAt| e.song().word(at).is_some_and(|w| w.is_glossable() && w.gloss.is_blank());
         match action {
             Action::FirstLine => self.move_first_or_last(0),
             Action::LastLine => self.move_first_or_last(self.lines.len().saturating_sub(1)),

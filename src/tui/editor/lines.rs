@@ -23,7 +23,9 @@ impl Editor {
         }
         let (title, hint, text) = match action {
             Action::GoTo => ("Go to", "12 is a line, b12 a bar, s2 a section", String::new()),
-            Action::Find => ("Find", "in words, glosses, translation and notes; accents do not matter", self.found.clone()),
+            Action::Find => {
+                ("Find", "in words, glosses, translation and notes; accents do not matter", self.found.clone())
+            }
             Action::Print => (
                 "Print into the file",
                 "ending in .txt for paper, in .md for Markdown",
@@ -44,7 +46,9 @@ impl Editor {
             Action::EditHeading => ("Heading of the section", "", section.heading),
             Action::EditSpeaker => ("Who sings the section", "", section.speaker),
             Action::EditWordNote => ("Note on the word", "", word.note.replace('\n', " ")),
-            Action::SplitWord => ("Split the word", "move the cursor to where the new word begins, then Enter", word.form),
+            Action::SplitWord => {
+                ("Split the word", "move the cursor to where the new word begins, then Enter", word.form)
+            }
             _ => return false,
         };
         self.prompt(action, title, hint, &text);
@@ -212,7 +216,8 @@ impl Editor {
             }
             sections => {
                 let start = if self.song().sections.is_empty() { 0 } else { at.section + 1 };
-                let insert = |(n, value): (usize, &Section)| Edit::InsertSection { section: start + n, value: value.clone() };
+                let insert =
+                    |(n, value): (usize, &Section)| Edit::InsertSection { section: start + n, value: value.clone() };
                 (sections.iter().enumerate().map(insert).collect(), WordAt { section: start, line: 0, word: 0 })
             }
         };
@@ -257,7 +262,7 @@ impl Editor {
     }
 
     /// Tells whether something was written that is not in the song yet.
-    pub(super) fn is_prose_changed(&self) -> bool {
+    pub(in crate::tui) fn is_prose_changed(&self) -> bool {
         self.prose.as_ref().is_some_and(|p| p.text() != self.text_before())
     }
 

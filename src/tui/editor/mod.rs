@@ -139,7 +139,8 @@ impl Editor {
             index: FormIndex::default(),
             found: String::new(),
         };
-        editor.shown.sound = editor.song().words().any(|(_, w)| !w.sound.is_blank());
+        let has_sound = editor.song().words().any(|(_, w)| !w.sound.is_blank());
+        editor.shown.sound = has_sound;
         editor.refresh_text();
         if editor.is_unsettled(editor.cursor) || !editor.go_to_next(Editor::is_unsettled) {
             editor.refresh_candidates();
@@ -326,7 +327,7 @@ impl Editor {
 
     /// Actions that mean the same in every pane.
     fn act_anywhere(&mut self, action: Action) -> Option<Vec<Effect>> {
-        let effects = match action {
+        match action {
             Action::Undo => self.undo(),
             Action::Redo => self.redo(),
             Action::Commands => self.show_commands(),
@@ -354,8 +355,7 @@ impl Editor {
             }
             action if self.go(action) || self.ask_for(action) || self.change_lines(action) => {}
             _ => return None,
-        };
-        let () = effects;
+        }
         Some(Vec::new())
     }
 
@@ -411,7 +411,7 @@ impl Editor {
     fn show_commands(&mut self) {
         let context = self.context();
         let item = |b: &super::keys::Binding| Item {
-            label: b.help.to_owned(),
+            label: format!("{}: {}", b.label, b.help),
             detail: self.keymap.keys(b).iter().map(Key::to_string).collect::<Vec<_>>().join(", "),
             choice: Choice::Act(b.action),
         };
@@ -445,7 +445,8 @@ impl Editor {
         self.commit_prose();
         let sheet = crate::sheet::compose(self.song(), &crate::sheet::Options::default());
         let text = crate::sheet::text(&sheet, crate::sheet::Paper::A4);
-        let lines = text.replace('\u{c}', "· · · · · · · next page · · · · · · ·\n").lines().map(str::to_owned).collect();
+        let lines =
+            text.replace('\u{c}', "· · · · · · · next page · · · · · · ·\n").lines().map(str::to_owned).collect();
         let title = "The printed sheet   (Esc: close)".to_owned();
         self.dialog = Some(Dialog::Reader(Reader { title, lines, top: 0, topic: None }));
     }

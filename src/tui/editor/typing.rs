@@ -41,7 +41,11 @@ impl Editor {
             return;
         }
         let typing = self.typing.get_or_insert_with(|| Typing::of(""));
-        let typed = if is_gloss { typed.trim_matches(['\n', '\r']).replace([' ', '\n', '\r', '\t'], "-") } else { typed.to_owned() };
+        let typed = if is_gloss {
+            typed.trim_matches(['\n', '\r']).replace([' ', '\n', '\r', '\t'], "-")
+        } else {
+            typed.to_owned()
+        };
         let is_idle = typing.field.text().is_empty() && (typed == "-" || typed == " ");
         if !is_idle {
             typing.field.insert(&typed);
@@ -95,7 +99,7 @@ impl Editor {
             Action::NextRow => self.walk_rows(1),
             Action::PreviousRow => self.walk_rows(-1),
             Action::TakeBack => self.take_back(),
-            Action::Up | Action::Down if self.typing.is_some() => self.choose(action),
+            Action::Up | Action::Down if self.typing.is_some() => self.choose_offer(action),
             Action::Left | Action::Right if self.typing.is_some() => self.move_in_cell(action),
             Action::Start | Action::End if self.typing.is_some() => self.edit_cell(action),
             Action::DeleteBack => self.edit_cell(action),
@@ -201,7 +205,8 @@ impl Editor {
         if self.row != Annotation::Gloss {
             return Vec::new();
         }
-        let offered = |(idx, c): (usize, &super::Candidate)| Offered { text: c.sense.gloss.clone(), candidate: Some(idx) };
+        let offered =
+            |(idx, c): (usize, &super::Candidate)| Offered { text: c.sense.gloss.clone(), candidate: Some(idx) };
         self.candidates.iter().enumerate().map(offered).filter(|o| finding_key(&o.text).starts_with(&key)).collect()
     }
 
@@ -228,7 +233,7 @@ impl Editor {
     }
 
     /// Chooses the next or the former offer and puts it into the cell.
-    fn choose(&mut self, action: Action) {
+    fn choose_offer(&mut self, action: Action) {
         let offers = self.offers();
         let Some(typing) = &mut self.typing else { return };
         typing.chosen = match (action, typing.chosen) {

@@ -20,12 +20,20 @@ pub(super) fn draw(frame: &mut Frame, window: Rect, dialog: &Dialog, theme: &The
 /// Clears a box in the middle of the window, draws its border and title; returns what is inside.
 fn open_box(frame: &mut Frame, window: Rect, width: u16, height: u16, title: &str, theme: &Theme) -> Rect {
     let (width, height) = (width.min(window.width), height.min(window.height.saturating_sub(1)));
-    let area = Rect { x: window.x + (window.width - width) / 2, y: window.y + (window.height - height) / 3, width, height };
+    let area =
+        Rect { x: window.x + (window.width - width) / 2, y: window.y + (window.height - height) / 3, width, height };
     Clear.render(area, frame.buffer_mut());
     let block = Block::bordered();
     let inner = block.inner(area);
     block.render(area, frame.buffer_mut());
-    put(frame, Rect { height: 1, x: area.x + 2, width: area.width.saturating_sub(4), ..area }, 0, 0, &format!(" {title} "), theme.heading);
+    put(
+        frame,
+        Rect { height: 1, x: area.x + 2, width: area.width.saturating_sub(4), ..area },
+        0,
+        0,
+        &format!(" {title} "),
+        theme.heading,
+    );
     inner
 }
 
@@ -61,7 +69,14 @@ fn draw_picker(frame: &mut Frame, window: Rect, picker: &Picker, theme: &Theme) 
         let label = cluster::pad(&cluster::shorten(&item.label, usize::from(list.width), "…"), usize::from(list.width));
         put(frame, list, 0, row as u16, &label, style);
         if detail_width > 0 {
-            put(frame, list, list.width.saturating_sub(detail_width + 1), row as u16, &format!(" {}", item.detail), style);
+            put(
+                frame,
+                list,
+                list.width.saturating_sub(detail_width + 1),
+                row as u16,
+                &format!(" {}", item.detail),
+                style,
+            );
         }
     }
     if items.is_empty() {

@@ -118,7 +118,9 @@ pub(super) fn is_too_small(window: Rect) -> bool {
 
 pub(super) fn draw_too_small(frame: &mut Frame, window: Rect) {
     let (width, height) = SMALLEST;
-    for (row, text) in ["Too small a window.", &format!("{width} × {height} is needed."), "Nothing is lost."].iter().enumerate() {
+    for (row, text) in
+        ["Too small a window.", &format!("{width} × {height} is needed."), "Nothing is lost."].iter().enumerate()
+    {
         put(frame, window, 0, row as u16, text, Style::new());
     }
 }
@@ -127,7 +129,10 @@ pub(super) fn draw_too_small(frame: &mut Frame, window: Rect) {
 pub(super) fn draw_broken(frame: &mut Frame, account: &[String], picker: &super::dialog::Picker, theme: &Theme) {
     let window = frame.area();
     let width = usize::from(window.width).max(1);
-    let rows: Vec<String> = account.iter().flat_map(|line| if line.is_empty() { vec![String::new()] } else { cluster::wrap(&clean::shown(line), width) }).collect();
+    let rows: Vec<String> = account
+        .iter()
+        .flat_map(|line| if line.is_empty() { vec![String::new()] } else { cluster::wrap(&clean::shown(line), width) })
+        .collect();
     for (row, text) in rows.iter().enumerate() {
         put(frame, window, 0, row as u16, text, if row == 0 { theme.error } else { theme.text });
     }
@@ -135,7 +140,14 @@ pub(super) fn draw_broken(frame: &mut Frame, account: &[String], picker: &super:
     for (n, item) in picker.passing().iter().enumerate() {
         let is_chosen = n == picker.chosen;
         let mark = if is_chosen { "›" } else { " " };
-        put(frame, window, 0, start + n as u16, &format!("{mark} {}", item.label), if is_chosen { theme.chosen } else { theme.text });
+        put(
+            frame,
+            window,
+            0,
+            start + n as u16,
+            &format!("{mark} {}", item.label),
+            if is_chosen { theme.chosen } else { theme.text },
+        );
     }
     let row = (start + picker.chosen as u16).min(window.height.saturating_sub(1));
     frame.set_cursor_position((window.x, window.y + row));
@@ -148,7 +160,14 @@ fn draw_title(frame: &mut Frame, area: Rect, editor: &Editor, theme: &Theme) {
     let is_unsaved = editor.file.is_changed() || editor.typing.is_some() || editor.is_prose_changed();
     let state = format!("{n_settled}/{n_words} settled · {}", if is_unsaved { "not saved yet" } else { "saved" });
     let room = usize::from(area.width).saturating_sub(cluster::width(&state) + 2);
-    put(frame, area, 0, 0, &cluster::shorten(&clean::shown(&format!("{}{composer}", details.title)), room, "…"), theme.heading);
+    put(
+        frame,
+        area,
+        0,
+        0,
+        &cluster::shorten(&clean::shown(&format!("{}{composer}", details.title)), room, "…"),
+        theme.heading,
+    );
     put(frame, area, area.width.saturating_sub(cluster::width(&state) as u16), 0, &state, theme.faint);
 }
 
@@ -156,7 +175,19 @@ fn draw_title(frame: &mut Frame, area: Rect, editor: &Editor, theme: &Theme) {
 fn draw_keys(frame: &mut Frame, area: Rect, keymap: &Keymap, context: Context, theme: &Theme) {
     use Action as A;
     let actions: &[Action] = match context {
-        Context::Sheet => &[A::Accept, A::NextRow, A::TakeBack, A::SettleLine, A::Undo, A::ToTranslation, A::ToNotes, A::ToggleAsk, A::Preview, A::Leave, A::Help],
+        Context::Sheet => &[
+            A::Accept,
+            A::NextRow,
+            A::TakeBack,
+            A::SettleLine,
+            A::Undo,
+            A::ToTranslation,
+            A::ToNotes,
+            A::ToggleAsk,
+            A::Preview,
+            A::Leave,
+            A::Help,
+        ],
         Context::Translation => &[A::Accept, A::ToSheet, A::ToNotes, A::Undo, A::TakeBack, A::Leave],
         Context::Notes => &[A::NextRow, A::ToSheet, A::ToTranslation, A::Undo, A::TakeBack, A::Leave],
         Context::Prompt | Context::Picker => &[A::Accept, A::TakeBack],
@@ -208,7 +239,14 @@ mod tests {
             for focus in [Focus::Sheet, Focus::Translation, Focus::Notes] {
                 let window = Rect::new(0, 0, width, height);
                 let panes = Panes::of(window, focus);
-                let all = [Some(panes.title), Some(panes.sheet), panes.translation, panes.notes, Some(panes.card), Some(panes.keys)];
+                let all = [
+                    Some(panes.title),
+                    Some(panes.sheet),
+                    panes.translation,
+                    panes.notes,
+                    Some(panes.card),
+                    Some(panes.keys),
+                ];
                 let all: Vec<Rect> = all.into_iter().flatten().collect();
                 for (n, a) in all.iter().enumerate() {
                     assert_eq!(a.intersection(window), *a);

@@ -78,7 +78,7 @@ pub(crate) fn line_rows(editor: &Editor, idx: usize, width: usize, theme: &Theme
     let Some(line) = editor.song().line(at) else { return LineRows::default() };
     let mut block = LineRows::default();
     head(editor, at, idx, theme, &mut block);
-    let margin = if width >= 50 { MARGIN } else { 0 };
+    let margin = if width >= 44 { MARGIN } else { 0 };
     let mut say = |text: String| {
         block.rows.push(vec![Piece { x: margin, text, style: theme.faint, word: None, row: None }]);
     };
@@ -137,8 +137,15 @@ fn rows_shown(editor: &Editor) -> Vec<Row> {
 }
 
 fn words(editor: &Editor, at: LineAt, words: &[Word], room: usize, margin: usize, theme: &Theme, block: &mut LineRows) {
-    let rows = rows_shown(editor);
     let cursor = Some(editor.cursor).filter(|c| c.line() == at).map(|c| c.word);
+    // A row in which the line has nothing takes no space, unless the cursor is in it.
+    let has_something = |row: &Row| match row.annotation() {
+        None | Some(Annotation::Gloss) => true,
+        Some(annotation) => {
+            (cursor.is_some() && annotation == editor.row) || words.iter().any(|w| !w.annotation(annotation).is_blank())
+        }
+    };
+    let rows: Vec<Row> = rows_shown(editor).into_iter().filter(has_something).collect();
     let is_cell = |word: usize, row: Row| cursor == Some(word) && row.annotation() == Some(editor.row);
     let text = |idx: usize, word: &Word, row: Row| match (row.annotation(), &editor.typing) {
         // One cell more, for the cursor behind the last letter.
@@ -146,9 +153,10 @@ fn words(editor: &Editor, at: LineAt, words: &[Word], room: usize, margin: usize
         (Some(annotation), _) => cell_text(editor, word, annotation),
         (None, _) => word_text(word),
     };
-    let cells = words.iter().enumerate().map(|(idx, word)| {
-        (rows.iter().map(|row| text(idx, word, *row)).collect::<Vec<String>>(), word.is_joined)
-    });
+    let cells = words
+        .iter()
+        .enumerate()
+        .map(|(idx, word)| (rows.iter().map(|row| text(idx, word, *row)).collect::<Vec<String>>(), word.is_joined));
     let indent = HANGING_INDENT.min(room / 4);
     let measured = columns(&TerminalMetric::new(), &rows, cells, Cells(room.saturating_sub(indent).max(1)));
     let widths = RowWidths { first: Cells(room), rest: Cells(room - indent) };

@@ -16,7 +16,11 @@ pub(super) fn draw_translation(frame: &mut Frame, area: Rect, editor: &Editor, t
     let current = editor.line_idx();
     let width = usize::from(area.width.saturating_sub(2)).max(1);
     // The line in which one writes is always on the screen.
-    let first = if current.saturating_sub(editor.top) > usize::from(area.height) / 2 { current.saturating_sub(2) } else { editor.top };
+    let first = if current.saturating_sub(editor.top) > usize::from(area.height) / 2 {
+        current.saturating_sub(2)
+    } else {
+        editor.top
+    };
     let mut y = 1;
     for (idx, at) in editor.lines.iter().enumerate().skip(first) {
         if y >= area.height {
