@@ -115,12 +115,12 @@ impl Prose {
         let before = self.area.screen_cursor();
         self.area.move_cursor(direction);
         let after = self.area.screen_cursor();
-        self.to_border();
+        self.settle_cursor();
         before.row != after.row
     }
 
     /// Moving between rows may end inside a cluster; the cursor then goes to its start.
-    fn to_border(&mut self) {
+    fn settle_cursor(&mut self) {
         let line = self.line().to_owned();
         let (row, column) = self.position();
         let byte = line.char_indices().nth(column).map_or(line.len(), |(at, _)| at);

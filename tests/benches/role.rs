@@ -29,7 +29,7 @@ fn form(n: usize) -> String {
 /// The role; every third word is settled, a refrain comes back every forty lines.
 fn role() -> Song {
     let line = |n: usize| {
-        let start = if n % 40 == 0 { 0 } else { n * 7 };
+        let start = if n.is_multiple_of(40) { 0 } else { n * 7 };
         let words = (0..WORDS)
             .map(|w| Word { trail: if w == 5 { ",".into() } else { "".into() }, ..Word::new(form(start + w * 13)) });
         Line { translation: "and so the line goes on in English".into(), words: words.collect(), ..Line::default() }

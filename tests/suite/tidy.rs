@@ -30,7 +30,7 @@ fn code(path: &Path) -> String {
 }
 
 /// Each module with those of ours that it may use. What stands first may be used by all after it.
-const LAYERS: [(&str, &[&str]); 9] = [
+const LAYERS: [(&str, &[&str]); 10] = [
     ("text", &[]),
     ("song", &["text"]),
     ("language", &["text"]),
@@ -39,7 +39,8 @@ const LAYERS: [(&str, &[&str]); 9] = [
     ("sheet", &["text", "song", "layout"]),
     ("import", &["text", "song", "language"]),
     ("store", &["text", "song", "language", "lexicon", "sheet"]),
-    ("cli", &["text", "song", "language", "lexicon", "layout", "sheet", "import", "store"]),
+    ("tui", &["text", "song", "language", "lexicon", "layout", "sheet", "import", "store"]),
+    ("cli", &["text", "song", "language", "lexicon", "layout", "sheet", "import", "store", "tui"]),
 ];
 
 #[test]
@@ -57,7 +58,7 @@ fn modules_use_only_what_stands_above_them() {
 
 #[test]
 fn the_core_knows_no_file_clock_environment_or_terminal() {
-    for (module, _) in LAYERS.iter().filter(|(m, _)| !["store", "cli"].contains(m)) {
+    for (module, _) in LAYERS.iter().filter(|(m, _)| !["store", "tui", "cli"].contains(m)) {
         for file in rust_files(&root().join("src").join(module)) {
             let code = code(&file);
             for outside in
@@ -105,6 +106,23 @@ fn every_command_is_in_the_manual_and_has_an_example_or_a_word_of_its_own() {
             "the manual does not name lexicon {action}"
         );
     }
+}
+
+/// The key table of the README is made from the one in the code.
+#[test]
+fn the_readme_has_every_key() {
+    use undersong::tui::{TABLE, Topic};
+    let mut table = String::new();
+    for topic in Topic::ALL {
+        table.push_str(&format!("| {} | keys | name |\n| --- | --- | --- |\n", topic.heading()));
+        for b in TABLE.iter().filter(|b| b.topic == topic) {
+            let keys: Vec<String> = b.keys.iter().map(|k| format!("`{k}`")).collect();
+            table.push_str(&format!("| {} | {} | `{}` |\n", b.help, keys.join(", "), b.name));
+        }
+        table.push('\n');
+    }
+    let readme = fs::read_to_string(root().join("README.md")).unwrap();
+    assert!(readme.contains(&table), "put this into README.md:\n{table}");
 }
 
 /// The songs of the demo are in the stages of work that the README promises.

@@ -120,10 +120,10 @@ impl Editor {
             if !self.commit_typing() {
                 return;
             }
-        } else if let Some(edit) = self.settling(self.cursor) {
-            if !self.make(edit) {
-                return;
-            }
+        } else if let Some(edit) = self.settling(self.cursor)
+            && !self.make(edit)
+        {
+            return;
         }
         self.row = Annotation::Gloss;
         let line = self.cursor.line();
