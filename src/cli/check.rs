@@ -1,7 +1,7 @@
 //! `undersong check`: what is missing or inconsistent.
 
 use super::Outcome;
-use super::report::{Trouble, count, print_json, print_line, say_notices};
+use super::report::{Trouble, count, path_text, print_json, print_line, say_notices};
 use crate::language::by_tag_or_plain;
 use crate::song::{Finding, Hyphen, Place, Song, WordAt, check};
 use crate::store::read_song;
@@ -25,7 +25,7 @@ pub(super) struct Args {
 
 #[derive(Serialize)]
 struct Row<'a> {
-    file: &'a Path,
+    file: String,
     #[serde(skip_serializing_if = "Option::is_none")]
     section: Option<usize>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -61,9 +61,9 @@ pub(super) fn run(args: &Args) -> Result<Outcome, Trouble> {
     Ok(outcome)
 }
 
-fn row<'a>(file: &'a Path, song: &'a Song, finding: &Finding) -> Row<'a> {
+fn row<'a>(file: &Path, song: &'a Song, finding: &Finding) -> Row<'a> {
     let mut row = Row {
-        file,
+        file: path_text(file),
         section: None,
         line: None,
         word: None,

@@ -1,11 +1,11 @@
 //! `undersong demo`: the demo repertoire.
 
 use super::Outcome;
-use super::report::{Trouble, print_json, say};
+use super::report::{Trouble, path_text, print_json, say};
 use crate::lexicon::learn;
 use crate::store::{Failure, LexiconFolder, Paths, read_song, write_new};
 use serde::Serialize;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Write the demo repertoire: eight invented songs in six languages
 ///
@@ -34,9 +34,9 @@ pub(crate) const SONGS: [(&str, &str); 8] = [
 ];
 
 #[derive(Serialize)]
-struct Written<'a> {
-    folder: &'a Path,
-    songs: Vec<PathBuf>,
+struct Written {
+    folder: String,
+    songs: Vec<String>,
     senses: usize,
 }
 
@@ -63,7 +63,8 @@ pub(super) fn run(args: &Args) -> Result<Outcome, Trouble> {
         }
     }
     if args.json {
-        print_json(&Written { folder, songs: paths, senses: n_senses })?;
+        let songs = paths.iter().map(|p| path_text(p)).collect();
+        print_json(&Written { folder: path_text(folder), songs, senses: n_senses })?;
         return Ok(Outcome::Fine);
     }
     let folder = folder.display();

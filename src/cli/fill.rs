@@ -1,7 +1,7 @@
 //! `undersong fill`: drafts for blank cells.
 
 use super::Outcome;
-use super::report::{Trouble, count, print_json, say, say_notices};
+use super::report::{Trouble, count, path_text, print_json, say, say_notices};
 use crate::lexicon::{fill, learn};
 use crate::store::{LexiconFolder, Paths, SongFile};
 use serde::Serialize;
@@ -24,8 +24,8 @@ pub(super) struct Args {
 }
 
 #[derive(Serialize)]
-struct Done<'a> {
-    file: &'a Path,
+struct Done {
+    file: String,
     learnt: usize,
     drafted: usize,
     translations: usize,
@@ -56,7 +56,7 @@ pub(super) fn run(args: &Args) -> Result<Outcome, Trouble> {
     }
     if args.json {
         print_json(&Done {
-            file: &args.file,
+            file: path_text(&args.file),
             learnt: learned.n_senses,
             drafted: filled.n_cells,
             translations: filled.n_translations,

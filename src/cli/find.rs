@@ -1,7 +1,7 @@
 //! `undersong find`: where a word or phrase stands in the repertoire.
 
 use super::Outcome;
-use super::report::{Trouble, print_json, print_line, say};
+use super::report::{Trouble, path_text, print_json, print_line, say};
 use crate::song::search;
 use crate::store::{Paths, Settings, read_song, song_files};
 use serde::Serialize;
@@ -25,7 +25,7 @@ pub(super) struct Args {
 
 #[derive(Serialize)]
 struct Row<'a> {
-    file: &'a Path,
+    file: String,
     title: &'a str,
     #[serde(skip_serializing_if = "Option::is_none")]
     section: Option<usize>,
@@ -51,7 +51,14 @@ pub(super) fn run(args: &Args) -> Result<Outcome, Trouble> {
             outcome = Outcome::Fine;
             if args.json {
                 let (section, line) = (hit.at.map(|at| at.section + 1), hit.at.map(|at| at.line + 1));
-                print_json(&Row { file: &file, title, section, line, part: hit.part.name(), text: &hit.text })?;
+                print_json(&Row {
+                    file: path_text(&file),
+                    title,
+                    section,
+                    line,
+                    part: hit.part.name(),
+                    text: &hit.text,
+                })?;
             } else {
                 let place = hit.at.map(|at| format!(", {at}")).unwrap_or_default();
                 print_line(&format!("{}{place}, {}: {}", file.display(), hit.part.name(), hit.text))?;

@@ -3,7 +3,7 @@
 use super::Outcome;
 use super::find::repertoire;
 use super::new::language_tag;
-use super::report::{Trouble, count, print_json, print_line, say, say_notices};
+use super::report::{Trouble, count, path_text, print_json, print_line, say, say_notices};
 use crate::lexicon::{Candidate, Lexicon, Recorded, Sense, learn};
 use crate::song::Tag;
 use crate::store::{LexiconFolder, Paths, Settings, names_of_songs, read_song};
@@ -116,8 +116,8 @@ struct Use<'a> {
 }
 
 #[derive(Serialize)]
-struct Learnt<'a> {
-    file: &'a Path,
+struct Learnt {
+    file: String,
     senses: usize,
     growth: isize,
 }
@@ -270,17 +270,15 @@ fn learn_from(args: &Args, files: &[PathBuf]) -> Result<Outcome, Trouble> {
         let (song, notices) = read_song(file)?;
         say_notices(&notices);
         let folder = file.parent().unwrap_or(Path::new("."));
-        let lexica = match &args.folder {
-            Some(folder) => LexiconFolder::for_songs_in(folder, &Paths::find()?),
-            None => LexiconFolder::for_songs_in(folder, &Paths::find()?),
-        };
+        let folder = args.folder.as_deref().unwrap_or(folder);
+        let lexica = LexiconFolder::for_songs_in(folder, &Paths::find()?);
         let mut guard = lexica.open(&song.details.language, &song.details.gloss_language)?;
         let learned = learn(&mut guard.lexicon, &song);
         if learned.is_changed {
             guard.save()?;
         }
         if args.json {
-            print_json(&Learnt { file, senses: learned.n_senses, growth: learned.growth })?;
+            print_json(&Learnt { file: path_text(file), senses: learned.n_senses, growth: learned.growth })?;
         } else {
             let senses = count(learned.n_senses, "settled sense", "settled senses");
             say(&format!("{}: {senses}, {:+} in the lexicon", file.display(), learned.growth));

@@ -30,7 +30,15 @@ enum Outcome {
 
 /// Runs the program with the arguments of the process.
 pub fn run() -> ExitCode {
-    let arguments = Arguments::parse();
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        // Help and version are results; clap prints them as the terminal likes.
+        Err(answer) if !answer.use_stderr() => answer.exit(),
+        Err(error) => {
+            Trouble::Usage(error).print(std::env::args_os().any(|arg| arg == "--json"));
+            return ExitCode::from(2);
+        }
+    };
     let wants_json = arguments.command.as_ref().is_some_and(Command::wants_json);
     match dispatch(arguments) {
         Ok(Outcome::Fine) => ExitCode::SUCCESS,

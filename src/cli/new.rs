@@ -1,14 +1,14 @@
 //! `undersong new`: a song from a text.
 
 use super::Outcome;
-use super::report::{Trouble, count, print_json, say};
+use super::report::{Trouble, count, path_text, print_json, say};
 use crate::import::{SITUATION_PROMPTS, paste};
 use crate::language::{ALL, by_tag_or_plain};
 use crate::song::{Details, Note, Song};
 use crate::store::{Encoding, Paths, Settings, new_id, read_text, song_to_yaml, write_new};
 use crate::text::clean::line;
 use serde::Serialize;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Start a song, from a pasted text or empty
 ///
@@ -48,8 +48,8 @@ pub(super) struct Args {
 const MOST_TEXT: u64 = 20_000_000;
 
 #[derive(Serialize)]
-struct Made<'a> {
-    file: &'a Path,
+struct Made {
+    file: String,
     sections: usize,
     lines: usize,
     words: usize,
@@ -92,7 +92,7 @@ pub(super) fn run(args: &Args) -> Result<Outcome, Trouble> {
     let recognised: Vec<String> = pasted.remarks.iter().map(ToString::to_string).collect();
     if args.json {
         let sections = song.sections.len();
-        print_json(&Made { file: &args.file, sections, lines: n_lines, words: n_words, recognised })?;
+        print_json(&Made { file: path_text(&args.file), sections, lines: n_lines, words: n_words, recognised })?;
         return Ok(Outcome::Fine);
     }
     let sections = count(song.sections.len(), "section", "sections");

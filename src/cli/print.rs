@@ -1,14 +1,14 @@
 //! `undersong print`: a sheet of a song.
 
 use super::Outcome;
-use super::report::{Trouble, print_json, print_text, say, say_notices};
+use super::report::{Trouble, path_text, print_json, print_text, say, say_notices};
 use crate::sheet::{Options, Paper, Row, aligned, compose, markdown, text};
 use crate::song::Style;
 use crate::store::{Backup, Paths, Settings, read_song, write_atomically};
 use clap::ValueEnum;
 use serde::Serialize;
 use std::io::IsTerminal;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Print a sheet of a song
 #[derive(Debug, clap::Args)]
@@ -90,8 +90,8 @@ enum Page {
 }
 
 #[derive(Serialize)]
-struct Written<'a> {
-    output: &'a Path,
+struct Written {
+    output: String,
     bytes: usize,
 }
 
@@ -114,9 +114,14 @@ pub(super) fn run(args: &Args) -> Result<Outcome, Trouble> {
         print_text(&printed)?;
         return Ok(Outcome::Fine);
     };
+    // A pipe or a device is never read: that could wait for ever.
+    if output.is_file() && read_song(output).is_ok() {
+        let problem = format!("{} is a song", output.display());
+        return Err(Trouble::request(problem, "choose another name for the sheet; nothing was overwritten"));
+    }
     write_atomically(output, printed.as_bytes(), Backup::None)?;
     if args.json {
-        print_json(&Written { output, bytes: printed.len() })?;
+        print_json(&Written { output: path_text(output), bytes: printed.len() })?;
     } else {
         say(&format!("written to {}", output.display()));
     }

@@ -5,6 +5,7 @@ use crate::text::clean::shown;
 use serde::Serialize;
 use std::error::Error;
 use std::io::{self, Write};
+use std::path::Path;
 
 /// Why a command could not do what was asked.
 #[derive(Debug)]
@@ -15,6 +16,8 @@ pub(super) enum Trouble {
     Output(io::Error),
     /// The arguments ask for what cannot be.
     Request { problem: String, help: String },
+    /// The arguments could not be understood.
+    Usage(clap::Error),
 }
 
 impl Trouble {
@@ -31,7 +34,7 @@ impl Trouble {
         let account = self.account();
         // If standard error cannot be written either, there is nobody left to tell.
         let _ = if as_json {
-            writeln!(io::stderr(), "{}", serde_json::to_string(&account).unwrap_or_default())
+            writeln!(io::stderr(), "{}", json(&account).unwrap_or_default())
         } else {
             write!(io::stderr(), "{}", account.text())
         };
@@ -51,6 +54,13 @@ impl Trouble {
                 because: vec![error.to_string()],
                 help: None,
             },
+            Trouble::Usage(error) => {
+                let told = error.render().to_string();
+                let told = told.trim_start_matches("error: ").trim_end();
+                let (problem, help) = told.split_once("\n\n").unwrap_or((told, "undersong help lists the commands"));
+                let help = help.split_whitespace().collect::<Vec<_>>().join(" ");
+                Account { error: problem.to_owned(), at: None, because: Vec::new(), help: Some(help) }
+            }
             Trouble::Request { problem, help } => {
                 Account { error: problem.clone(), at: None, because: Vec::new(), help: Some(help.clone()) }
             }
@@ -119,8 +129,23 @@ pub(super) fn print_line(line: &str) -> Result<(), Trouble> {
 
 /// Prints a value to standard output as one line of JSON.
 pub(super) fn print_json(value: &impl Serialize) -> Result<(), Trouble> {
-    let json = serde_json::to_string(value).map_err(|e| Trouble::Output(e.into()))?;
-    print_text(&format!("{json}\n"))
+    print_text(&format!("{}\n", json(value).map_err(|e| Trouble::Output(e.into()))?))
+}
+
+/// Writes a value as JSON in which whatever a terminal might obey is escaped; that can only stand within strings.
+fn json(value: &impl Serialize) -> serde_json::Result<String> {
+    let json = serde_json::to_string(value)?;
+    let is_harmful = |c: char| c.is_control() || shown(c.encode_utf8(&mut [0; 4])).starts_with("<U+");
+    if !json.chars().any(is_harmful) {
+        return Ok(json);
+    }
+    let escape = |c: char| if is_harmful(c) { format!("\\u{:04x}", c as u32) } else { c.to_string() };
+    Ok(json.chars().map(escape).collect())
+}
+
+/// Returns a path as text, for results; what is no text in it is replaced.
+pub(super) fn path_text(path: &Path) -> String {
+    path.to_string_lossy().into_owned()
 }
 
 /// Prints a message to standard error.

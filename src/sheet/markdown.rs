@@ -5,7 +5,6 @@
 
 use super::grid::align;
 use super::{LineBlock, Part, Row, Sheet};
-use crate::text::cluster::wrap;
 
 /// Prints a sheet with a table a line.
 pub fn markdown(sheet: &Sheet) -> String {
@@ -37,14 +36,14 @@ fn print(sheet: &Sheet, mut words: impl FnMut(&mut String, &LineBlock)) -> Strin
     let mut out = String::new();
     paragraph(&mut out, &format!("# {}", inline(&sheet.title)));
     if !sheet.translated_title.is_empty() {
-        paragraph(&mut out, &format!("*{}*", inline(&sheet.translated_title)));
+        paragraph(&mut out, &emphasised("*", &sheet.translated_title));
     }
     let credits: Vec<String> = sheet.credits.iter().map(|(label, text)| format!("{label}: {}", inline(text))).collect();
     if !credits.is_empty() {
         paragraph(&mut out, &credits.join(" · "));
     }
     for (prompt, answer) in &sheet.notes {
-        out.push_str(&format!("- **{}** {}\n", inline(prompt), item(answer)));
+        out.push_str(&format!("- {} {}\n", emphasised("**", prompt), item(answer)));
     }
     if !sheet.notes.is_empty() {
         out.push('\n');
@@ -67,7 +66,8 @@ fn print(sheet: &Sheet, mut words: impl FnMut(&mut String, &LineBlock)) -> Strin
     if !sheet.remarks.is_empty() {
         paragraph(&mut out, "---");
         for remark in &sheet.remarks {
-            out.push_str(&format!("{}. **{}** {}\n", remark.number, inline(&remark.form), item(&remark.note)));
+            let form = emphasised("**", &remark.form);
+            out.push_str(&format!("{}. {form} {}\n", remark.number, item(&remark.note)));
         }
         out.push('\n');
     }
@@ -87,7 +87,7 @@ fn print_heading(out: &mut String, heading: &str, speaker: &str) {
         paragraph(out, &format!("## {}", inline(heading)));
     }
     if !speaker.is_empty() {
-        paragraph(out, &format!("**{}**", inline(speaker)));
+        paragraph(out, &emphasised("**", speaker));
     }
 }
 
@@ -123,7 +123,14 @@ fn paragraph(out: &mut String, text: &str) {
 
 /// Text of a list item: its lines are indented so that they stay in the item.
 fn item(text: &str) -> String {
-    wrap(text, usize::MAX).iter().map(|line| inline(line)).collect::<Vec<_>>().join("  \n  ")
+    let lines = text.lines().map(inline).filter(|line| !line.is_empty());
+    lines.collect::<Vec<_>>().join("  \n  ")
+}
+
+/// Text between marks of emphasis, which would stand as they are beside a space.
+fn emphasised(mark: &str, text: &str) -> String {
+    let text = inline(text);
+    if text.is_empty() { text } else { format!("{mark}{text}{mark}") }
 }
 
 /// Text of a table cell: a bar would end it even behind a backslash in some viewers, so that it is written as an entity.
@@ -136,14 +143,15 @@ fn cell(text: &str) -> String {
 /// Every ASCII punctuation mark that can begin a construct takes a backslash (CommonMark 0.31, section 2.4); a mark that means something
 /// only where a line begins takes one there.
 fn inline(text: &str) -> String {
+    let text = text.trim();
     let mut out = String::with_capacity(text.len());
     let mut at_start = true;
     let mut number = false;
     let mut previous = ' ';
     for c in text.chars() {
         let is_special = match c {
-            '\\' | '`' | '*' | '_' | '[' | ']' | '<' | '>' | '|' | '~' | '&' | '!' | '$' | '@' => true,
-            '#' | '+' | '-' | '=' => at_start,
+            '\\' | '`' | '*' | '_' | '[' | ']' | '<' | '>' | '|' | '~' | '&' | '!' | '$' | '@' | '#' => true,
+            '+' | '-' | '=' => at_start,
             '.' | ')' => number || previous == 'w',
             ':' | '/' => previous == ':' || previous == 'p' || previous == 's',
             _ => false,

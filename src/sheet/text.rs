@@ -48,13 +48,15 @@ pub fn text(sheet: &Sheet, paper: Paper) -> String {
     let height = paper.length.map_or(usize::MAX / 4, |length| length.max(Paper::MIN_LENGTH) - HEADER_LINES);
     let measured: Vec<Block<Cells>> = blocks.iter().map(TextBlock::measure).collect();
     let pages = paginate(&measured, Cells(height));
+    let composer = sheet.credits.iter().find(|(label, _)| *label == "music").map(|(_, name)| format!(" · {name}"));
+    let title = shorten(&format!("{}{}", sheet.title, composer.unwrap_or_default()), page_width, "…");
     let mut out = String::new();
     for (number, page) in pages.iter().enumerate() {
         if number > 0 {
             out.push('\u{c}');
         }
         if paper.length.is_some() {
-            out.push_str(&header(sheet, number + 1, pages.len(), page_width));
+            out.push_str(&header(&title, number + 1, pages.len(), page_width));
             out.push_str("\n\n");
         }
         for (n, piece) in page.iter().enumerate() {
@@ -72,12 +74,10 @@ pub fn text(sheet: &Sheet, paper: Paper) -> String {
 }
 
 /// Title at the left, page number at the right.
-fn header(sheet: &Sheet, number: usize, n_pages: usize, page_width: usize) -> String {
+fn header(title: &str, number: usize, n_pages: usize, page_width: usize) -> String {
     let page = format!("{number}/{n_pages}");
-    let composer = sheet.credits.iter().find(|(label, _)| *label == "music").map(|(_, name)| format!(" · {name}"));
-    let title = format!("{}{}", sheet.title, composer.unwrap_or_default());
     let room = page_width.saturating_sub(width(&page) + 2);
-    format!("{}  {page}", pad(&shorten(&title, room, "…"), room))
+    format!("{}  {page}", pad(&shorten(title, room, "…"), room))
 }
 
 /// Lines of text that belong together.
@@ -170,7 +170,7 @@ fn line_block(sheet: &Sheet, line: &LineBlock, margin: usize, page_width: usize)
         before.extend(hanging("cue: ", &line.cue, room));
     }
     if margin == 0 && !line.bars.is_empty() {
-        before.push(line.bars.clone());
+        before.extend(wrap(&line.bars, room));
     }
     let mut after = Vec::new();
     if !line.translation.is_empty() {
@@ -185,14 +185,22 @@ fn line_block(sheet: &Sheet, line: &LineBlock, margin: usize, page_width: usize)
         let right = margin.saturating_sub(width(&line.bars) + MARGIN_GAP);
         *first = format!("{}{}{}", " ".repeat(right), pad(&line.bars, margin - right), &first[margin..]);
     }
-    // What stands before and after belongs to the first and the last row of columns, whatever the page.
-    if parts.is_empty() {
-        parts.push(Vec::new());
+    // The last line before the words and the first after them are never parted from them; the others only where no page holds all.
+    let (before, mut after) = (indent(&before), indent(&after));
+    let n_before = before.len();
+    if let Some(last) = parts.last_mut().filter(|_| !after.is_empty()) {
+        last.push(after.remove(0));
     }
-    let n_parts = parts.len();
-    parts[0].splice(0..0, indent(&before));
-    parts[n_parts - 1].extend(indent(&after));
-    TextBlock { parts, space_above: 1, keeps_next: false }
+    let mut alone: Vec<Vec<String>> = before.into_iter().map(|line| vec![line]).collect();
+    if let Some(first) = parts.first_mut()
+        && n_before > 0
+    {
+        let nearest = alone.pop().unwrap_or_default();
+        first.splice(0..0, nearest);
+    }
+    alone.extend(parts);
+    alone.extend(after.into_iter().map(|line| vec![line]));
+    TextBlock { parts: alone, space_above: 1, keeps_next: false }
 }
 
 /// A label and a text; the lines after the first are indented.

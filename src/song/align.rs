@@ -36,12 +36,14 @@ pub fn keep_annotations(old: &[Word], new: &[Word]) -> Vec<Word> {
     words
 }
 
-const SAME: u32 = 8;
-const SAME_BUT_FOR_CASE: u32 = 7;
-const SAME_BUT_FOR_ACCENTS: u32 = 6;
-const RESPELT: u32 = 3;
+/// Each likeness weighs more than all lesser ones of a line together, so that no word that stays is given up for two that resemble
+/// others.
+const SAME: u64 = 1_000_000_000_000;
+const SAME_BUT_FOR_CASE: u64 = 100_000_000;
+const SAME_BUT_FOR_ACCENTS: u64 = 10_000;
+const RESPELT: u64 = 1;
 
-fn give(old: &Word, new: &mut Word, likeness: u32) {
+fn give(old: &Word, new: &mut Word, likeness: u64) {
     let Word { sound, gloss, tag, lemma, link, ask, note, .. } = old.clone();
     (new.link, new.ask, new.note) = (link, ask, note);
     if likeness >= SAME_BUT_FOR_CASE {
@@ -54,10 +56,10 @@ fn give(old: &Word, new: &mut Word, likeness: u32) {
 
 /// Pairs old and new words in order so that the sum of their likenesses is greatest (the recurrence of Needleman and Wunsch,
 /// 1970, without gap costs). Takes time and memory in proportion to the product of the lengths.
-fn align(old: &[Word], new: &[Word]) -> Vec<(usize, usize, u32)> {
+fn align(old: &[Word], new: &[Word]) -> Vec<(usize, usize, u64)> {
     let width = new.len() + 1;
-    let mut best = vec![0u32; (old.len() + 1) * width];
-    let likenesses: Vec<u32> = old.iter().flat_map(|o| new.iter().map(move |n| likeness(o, n))).collect();
+    let mut best = vec![0u64; (old.len() + 1) * width];
+    let likenesses: Vec<u64> = old.iter().flat_map(|o| new.iter().map(move |n| likeness(o, n))).collect();
     for o in (0..old.len()).rev() {
         for n in (0..new.len()).rev() {
             let paired = match likenesses[o * new.len() + n] {
@@ -83,7 +85,7 @@ fn align(old: &[Word], new: &[Word]) -> Vec<(usize, usize, u32)> {
     pairs
 }
 
-fn likeness(old: &Word, new: &Word) -> u32 {
+fn likeness(old: &Word, new: &Word) -> u64 {
     if old.form == new.form {
         return SAME;
     }

@@ -121,10 +121,10 @@ pub enum LinePart {
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum Refused {
     /// There is no such situation note.
-    #[error("there is no situation note {}", .0 + 1)]
+    #[error("there is no situation note {}", .0.saturating_add(1))]
     NoNote(usize),
     /// There is no such section.
-    #[error("there is no section {}", .0 + 1)]
+    #[error("there is no section {}", .0.saturating_add(1))]
     NoSection(usize),
     /// There is no such line.
     #[error("there is no {0}")]
@@ -138,6 +138,9 @@ pub enum Refused {
     /// A text that stands on one line holds a line end.
     #[error("this text must be a single line: {0:?}")]
     NotOneLine(String),
+    /// A cell that holds no text, or spaces around it.
+    #[error("what stands under a word needs a text without spaces around it")]
+    NoCellText,
     /// A written form without text, or with a space at an end.
     #[error("a word needs a written form without spaces around it")]
     NoForm,
@@ -271,7 +274,7 @@ fn apply_to_sections(song: &mut Song, edit: &Edit) -> Result<Edit, Refused> {
             Ok(Edit::JoinSections { section: at.section })
         }
         Edit::JoinSections { section } => {
-            let next = section + 1;
+            let next = section.checked_add(1).ok_or(Refused::NoSection(*section))?;
             let joined = remove(&mut song.sections, next).ok_or(Refused::NoSection(next))?;
             let lines = &mut section_mut(song, *section)?.lines;
             let at = LineAt { section: *section, line: lines.len() };
@@ -440,7 +443,8 @@ fn join(words: &[Word]) -> Option<Word> {
     };
     let mut joined = Word {
         lead: first.lead.clone(),
-        form: text_of(&bare),
+        // Side by side, a letter and an accent may become one.
+        form: text::nfc(&text_of(&bare)),
         trail: last.trail.clone(),
         is_joined: last.is_joined,
         link: words.iter().find_map(|w| w.link),
@@ -513,7 +517,12 @@ fn check_word(word: &Word) -> Result<(), Refused> {
     check_written(&word.lead, &word.form, &word.trail)?;
     clean(&word.note)?;
     for row in Annotation::ALL {
-        one_line(word.annotation(row).text())?;
+        if let Some(text) = word.annotation(row).value() {
+            one_line(text)?;
+            if text.is_empty() || text.trim() != text {
+                return Err(Refused::NoCellText);
+            }
+        }
     }
     Ok(())
 }

@@ -306,9 +306,12 @@ impl Word {
         }
     }
 
-    /// Puts a cell into a row; empty text makes it blank, and text in the tag row is read as a tag.
+    /// Puts a cell into a row, without the spaces around its text; without text it is blank. Text in the tag row is read as a tag.
     pub(crate) fn set_annotation(&mut self, row: Annotation, cell: Cell<String>) {
-        let cell = if cell.value().is_some_and(String::is_empty) { Cell::Blank } else { cell };
+        let cell = match cell.map(|text| text.trim().to_owned()) {
+            filled if filled.value().is_some_and(|text| !text.is_empty()) => filled,
+            _ => Cell::Blank,
+        };
         match row {
             Annotation::Sound => self.sound = cell,
             Annotation::Gloss => self.gloss = cell,

@@ -38,14 +38,14 @@ impl WordAt {
 impl fmt::Display for LineAt {
     /// Counts from 1, as people do.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "section {}, line {}", self.section + 1, self.line + 1)
+        write!(f, "section {}, line {}", self.section.saturating_add(1), self.line.saturating_add(1))
     }
 }
 
 impl fmt::Display for WordAt {
     /// Counts from 1, as people do.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}, word {}", self.line(), self.word + 1)
+        write!(f, "{}, word {}", self.line(), self.word.saturating_add(1))
     }
 }
 

@@ -9,9 +9,12 @@ use thiserror::Error;
 #[derive(Debug, Error)]
 #[expect(missing_docs, reason = "the fields are named after what they hold")]
 pub enum Failure {
-    /// There is no such file or folder.
+    /// There is no such file.
     #[error("there is no file {}", .path.display())]
     Missing { path: PathBuf },
+    /// There is no such folder.
+    #[error("there is no folder {}", .path.display())]
+    MissingFolder { path: PathBuf },
     /// The operating system refused to read.
     #[error("cannot read {}", .path.display())]
     Read { path: PathBuf, source: io::Error },
@@ -93,6 +96,7 @@ impl Failure {
             Failure::Missing { .. } => {
                 "check the spelling of the name; `undersong new FILE --lang it` makes a new song"
             }
+            Failure::MissingFolder { .. } => "check the spelling of the name",
             Failure::Read { source, .. } if source.kind() == io::ErrorKind::PermissionDenied => {
                 "ask the owner of the file for the right to read it"
             }
@@ -105,6 +109,9 @@ impl Failure {
                     "the folder does not allow writing: choose another folder, or ask its owner"
                 }
                 io::ErrorKind::NotFound => "the folder does not exist: make it first",
+                io::ErrorKind::FileTooLarge => {
+                    "files of this size are not allowed here: raise the limit or choose another disk; the file is as it was before"
+                }
                 _ => "check that the disk is connected and in order; the file is as it was before",
             },
             Failure::ReadOnly { .. } => "allow writing to the file, or copy the song under another name",

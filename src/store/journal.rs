@@ -43,6 +43,8 @@ pub(super) struct Record {
     pub(super) saves: Vec<(String, usize)>,
     /// Whether a line could not be read; what came after it is not in the record.
     pub(super) is_damaged: bool,
+    /// Length of the part that could be read, in bytes.
+    length: u64,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -72,11 +74,27 @@ impl Journal {
         let begin = || {
             let file = File::options().write(true).create_new(true).open(&path)?;
             let mut journal = Journal { path: path.clone(), file };
-            journal.append(&Head { journal: 1, digest: digest.into(), song: content.into() })?;
-            sync_folder(&path)?;
+            let head = Head { journal: 1, digest: digest.into(), song: content.into() };
+            if let Err(error) = journal.append(&head).and_then(|()| sync_folder(&path)) {
+                // Half a journal would stand in the way of the next attempt.
+                let _ = fs::remove_file(&path);
+                return Err(error);
+            }
             Ok(journal)
         };
         begin().map_err(|e| Failure::writing(song, e))
+    }
+
+    /// Goes on with a journal that an earlier session left, after the part of it that could be read.
+    pub(super) fn go_on(song: &Path, record: &Record) -> Result<Journal, Failure> {
+        let path = Journal::path_for(song);
+        let open = || {
+            let mut file = File::options().write(true).open(&path)?;
+            file.set_len(record.length)?;
+            io::Seek::seek(&mut file, io::SeekFrom::End(0))?;
+            Ok(Journal { path: path.clone(), file })
+        };
+        open().map_err(|e| Failure::writing(song, e))
     }
 
     /// Writes an edit; when this returns, it is on the disk.
@@ -123,15 +141,15 @@ impl Record {
 
     fn parse(bytes: &[u8]) -> Option<Record> {
         let mut lines = bytes.split_inclusive(|b| *b == b'\n').filter(|line| line.ends_with(b"\n"));
-        let head: Head<'_> = serde_json::from_slice(lines.next()?).ok()?;
-        let mut record = Record {
-            digest: head.digest.into_owned(),
-            song: head.song.into_owned(),
-            edits: Vec::new(),
-            saves: Vec::new(),
-            is_damaged: head.journal != 1,
+        let first = lines.next()?;
+        let (digest, song) = match serde_json::from_slice(first) {
+            Ok(Head { journal: 1, digest, song }) => (digest.into_owned(), song.into_owned()),
+            _ => (String::new(), String::new()),
         };
-        for line in lines {
+        let is_damaged = digest.is_empty();
+        let length = first.len() as u64;
+        let mut record = Record { digest, song, edits: Vec::new(), saves: Vec::new(), is_damaged, length };
+        for line in lines.take_while(|_| !is_damaged) {
             match serde_json::from_slice::<Entry<'_>>(line) {
                 Ok(Entry::Edit(edit)) => record.edits.push(edit.into_owned()),
                 Ok(Entry::Saving(digest)) => record.saves.push((digest.into_owned(), record.edits.len())),
@@ -140,6 +158,7 @@ impl Record {
                     break;
                 }
             }
+            record.length += line.len() as u64;
         }
         Some(record)
     }

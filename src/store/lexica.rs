@@ -3,7 +3,7 @@
 use super::decode::read_utf8;
 use super::lock::Lock;
 use super::repertoire::yaml_files;
-use super::save::{Backup, write_atomically};
+use super::save::{Backup, remove_leftovers, write_atomically};
 use super::{Failure, Paths, yaml};
 use crate::lexicon::Lexicon;
 use std::path::{Path, PathBuf};
@@ -51,7 +51,7 @@ impl LexiconFolder {
     pub fn read_all(&self) -> Result<Vec<Lexicon>, Failure> {
         match yaml_files(&self.0) {
             Ok(files) => files.iter().map(|f| yaml::lexicon_from_yaml(f, &read_utf8(f, MOST)?)).collect(),
-            Err(Failure::Missing { .. }) => Ok(Vec::new()),
+            Err(Failure::MissingFolder { .. }) => Ok(Vec::new()),
             Err(failure) => Err(failure),
         }
     }
@@ -72,6 +72,7 @@ impl LexiconFolder {
         std::fs::create_dir_all(&self.0).map_err(|e| Failure::writing(&self.0, e))?;
         let path = self.file(language, gloss_language);
         let lock = Lock::wait_for(&path)?;
+        remove_leftovers(&path);
         let lexicon = read(&path, language, gloss_language)?;
         Ok(LexiconGuard { lexicon, path, _lock: lock })
     }
@@ -88,9 +89,18 @@ impl LexiconGuard {
 }
 
 fn read(path: &Path, language: &str, gloss_language: &str) -> Result<Lexicon, Failure> {
-    match read_utf8(path, MOST) {
-        Ok(content) => yaml::lexicon_from_yaml(path, &content),
-        Err(Failure::Missing { .. }) => Ok(Lexicon::new(language, gloss_language)),
-        Err(failure) => Err(failure),
+    let content = match read_utf8(path, MOST) {
+        Ok(content) => content,
+        Err(Failure::Missing { .. } | Failure::Empty { .. }) => return Ok(Lexicon::new(language, gloss_language)),
+        Err(failure) => return Err(failure),
+    };
+    let lexicon = yaml::lexicon_from_yaml(path, &content)?;
+    let pair = |language: &str, gloss_language: &str| format!("{language} to {gloss_language}").to_lowercase();
+    let (asked, found) = (pair(language, gloss_language), pair(lexicon.language(), lexicon.gloss_language()));
+    if asked == found {
+        return Ok(lexicon);
     }
+    let problem = format!("this is a lexicon from {found}, by its name it should be one from {asked}");
+    let remedy = Some("rename the file, or correct `language` and `gloss_language` in it".to_owned());
+    Err(Failure::Yaml { path: path.to_owned(), line: 1, column: 1, problem, remedy })
 }

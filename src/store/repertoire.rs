@@ -17,7 +17,10 @@ pub fn song_files(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
 
 /// Lists the YAML files in a folder, by name; hidden files are companions of others and do not count.
 pub(super) fn yaml_files(folder: &Path) -> Result<Vec<PathBuf>, Failure> {
-    let entries = std::fs::read_dir(folder).map_err(|e| Failure::reading(folder, e))?;
+    let entries = std::fs::read_dir(folder).map_err(|e| match e.kind() {
+        std::io::ErrorKind::NotFound => Failure::MissingFolder { path: folder.to_owned() },
+        _ => Failure::reading(folder, e),
+    })?;
     let mut files = Vec::new();
     for entry in entries {
         let path = entry.map_err(|e| Failure::reading(folder, e))?.path();

@@ -20,11 +20,15 @@ pub enum Backup {
 
 /// Replaces a file atomically; makes it if there is none.
 ///
-/// Permissions stay, and a symbolic link still points to the file that is replaced.
+/// Permissions stay, and a symbolic link still points to the file that is replaced. A device or a pipe is not replaced but written to.
 ///
 /// # Errors
 /// [`Failure`] if the file is read-only or cannot be written; it is then as it was.
 pub fn write_atomically(path: &Path, bytes: &[u8], backup: Backup) -> Result<(), Failure> {
+    if fs::metadata(path).is_ok_and(|m| !m.is_file() && !m.is_dir()) {
+        let write = |mut device: File| device.write_all(bytes).and_then(|()| device.flush());
+        return File::options().write(true).open(path).and_then(write).map_err(|e| Failure::writing(path, e));
+    }
     let target = resolve_links(path)?;
     let permissions = match fs::metadata(&target) {
         Ok(metadata) if metadata.is_dir() => return Err(Failure::IsFolder { path: path.to_owned() }),
@@ -35,7 +39,7 @@ pub fn write_atomically(path: &Path, bytes: &[u8], backup: Backup) -> Result<(),
     };
     let write = || {
         let had_file = permissions.is_some();
-        let temporary = write_beside(&target, bytes, permissions)?;
+        let temporary = write_beside(&target, &target, bytes, permissions)?;
         if had_file && backup == Backup::Keep {
             keep_backup(&target)?;
         }
@@ -50,8 +54,13 @@ pub fn write_atomically(path: &Path, bytes: &[u8], backup: Backup) -> Result<(),
 /// # Errors
 /// [`Failure::Exists`] if there is one, another [`Failure`] if it cannot be written.
 pub fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    write_new_for(path, path, bytes)
+}
+
+/// Writes a new file beside a song; what an interruption leaves behind is named after the song, and removed when that is opened next.
+pub(super) fn write_new_for(song: &Path, path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let write = || {
-        let temporary = write_beside(path, bytes, None)?;
+        let temporary = write_beside(path, song, bytes, None)?;
         temporary.persist_noclobber(path).map_err(|e| e.error)?;
         sync_folder(path)
     };
@@ -112,12 +121,14 @@ pub(super) fn sync_folder(path: &Path) -> io::Result<()> {
 
 const TEMPORARY: &str = ".new-";
 
+/// Writes a temporary file in the folder of a path, named after `owner`.
 fn write_beside(
     path: &Path,
+    owner: &Path,
     bytes: &[u8],
     permissions: Option<fs::Permissions>,
 ) -> io::Result<tempfile::NamedTempFile> {
-    let prefix = beside(path, TEMPORARY);
+    let prefix = beside(owner, TEMPORARY);
     let mut builder = tempfile::Builder::new();
     builder.prefix(prefix.file_name().unwrap_or_default());
     #[cfg(unix)]
@@ -126,13 +137,23 @@ fn write_beside(
         // Without this a temporary file is for its owner alone; the umask still applies.
         builder.permissions(fs::Permissions::from_mode(0o666));
     }
-    let mut temporary = builder.tempfile_in(folder(path))?;
-    temporary.write_all(bytes)?;
+    // The library's error names the temporary file, which says nothing to anybody.
+    let mut temporary = builder.tempfile_in(folder(path)).map_err(without_path)?;
+    temporary.write_all(bytes).map_err(without_path)?;
     if let Some(permissions) = permissions {
         temporary.as_file().set_permissions(permissions)?;
     }
     temporary.as_file().sync_all()?;
     Ok(temporary)
+}
+
+/// The same error as the system gave it.
+fn without_path(error: io::Error) -> io::Error {
+    let system = error.raw_os_error().or_else(|| {
+        let inner = error.get_ref().and_then(|e| e.source())?;
+        inner.downcast_ref::<io::Error>()?.raw_os_error()
+    });
+    system.map_or_else(|| error.kind().into(), io::Error::from_raw_os_error)
 }
 
 /// Makes the present content of a file its backup, without ever leaving it without one.
@@ -148,7 +169,12 @@ fn keep_backup(path: &Path) -> io::Result<()> {
         fs::copy(path, &fresh)?;
         File::open(&fresh)?.sync_all()?;
     }
-    fs::rename(&fresh, &backup)
+    fs::rename(&fresh, &backup)?;
+    // After an interrupted save both names may lead to the same file, and renaming one to the other then does nothing.
+    match fs::remove_file(&fresh) {
+        Err(e) if e.kind() != io::ErrorKind::NotFound => Err(e),
+        _ => Ok(()),
+    }
 }
 
 fn folder(path: &Path) -> &Path {

@@ -9,7 +9,7 @@
 use super::decode::{read_utf8, utf8};
 use super::journal::{Journal, Record};
 use super::lock::Lock;
-use super::save::{Backup, remove_leftovers, resolve_links, write_atomically, write_new};
+use super::save::{Backup, remove_leftovers, resolve_links, write_atomically, write_new_for};
 use super::{Failure, yaml};
 use crate::song::{Edit, History, Moved, Song, WordAt, apply};
 use sha2::{Digest, Sha256};
@@ -139,10 +139,12 @@ impl SongFile {
         if !self.is_changed() && self.journal.is_none() {
             return Ok(());
         }
-        if read_utf8(&self.path, MOST)? != self.content {
+        let content = format!("{}{}", self.head_comment, yaml::song_to_yaml(&self.song));
+        let on_disk = read_utf8(&self.path, MOST)?;
+        // A save that failed after its last step has left what it was to write.
+        if on_disk != self.content && on_disk != content {
             return Err(Failure::ChangedOnDisk { path: self.path.clone() });
         }
-        let content = format!("{}{}", self.head_comment, yaml::song_to_yaml(&self.song));
         if let Some(journal) = &mut self.journal {
             journal.announce_save(&digest(&content))?;
         }
@@ -193,27 +195,30 @@ impl SongFile {
     /// Makes the edits of a journal that was left behind, and saves.
     fn recover(&mut self, notices: &mut Vec<Notice>) -> Result<(), Failure> {
         let Some(record) = Record::read(&self.path)? else { return self.remove_journal() };
-        if record.is_damaged {
-            let kept = free_path(&self.path, "journal");
-            std::fs::copy(Journal::path_for(&self.path), &kept).map_err(|e| Failure::writing(&kept, e))?;
-            notices.push(Notice::DamagedJournal(kept));
-        }
-        let Some(edits) = record.edits_missing_in(&digest(&self.content)) else {
-            let kept = keep_beside(&self.path, &record)?;
-            notices.extend(kept.map(Notice::KeptBeside));
-            return self.remove_journal();
-        };
         let (mut song, mut n_recovered) = (self.song.clone(), 0);
-        for edit in edits {
+        let missing = record.edits_missing_in(&digest(&self.content));
+        for edit in missing.unwrap_or_default() {
             // An edit of this journal fits this song, unless the journal was tampered with; then the rest makes no sense.
             if apply(&mut song, edit).is_err() {
                 break;
             }
             n_recovered += 1;
         }
+        if record.is_damaged || missing.is_some_and(|edits| n_recovered < edits.len()) {
+            let kept = free_path(&self.path, "journal");
+            std::fs::copy(Journal::path_for(&self.path), &kept).map_err(|e| Failure::writing(&kept, e))?;
+            notices.push(Notice::DamagedJournal(kept));
+        }
+        if missing.is_none() {
+            let kept = keep_beside(&self.path, &record)?;
+            notices.extend(kept.map(Notice::KeptBeside));
+            return self.remove_journal();
+        }
         if n_recovered > 0 {
             notices.push(Notice::Recovered(n_recovered));
             let content = format!("{}{}", self.head_comment, yaml::song_to_yaml(&song));
+            // Announced like any save: a kill right after it must not look like another program's doing.
+            Journal::go_on(&self.path, &record)?.announce_save(&digest(&content))?;
             write_atomically(&self.path, content.as_bytes(), Backup::Keep)?;
             (self.song, self.content) = (song, content);
         }
@@ -268,7 +273,8 @@ fn keep_beside(path: &Path, record: &Record) -> Result<Option<PathBuf>, Failure>
         }
     }
     let kept = free_path(path, "recovered.yaml");
-    write_new(&kept, format!("{}{}", head_comment(&content), yaml::song_to_yaml(&song)).as_bytes())?;
+    let content = format!("{}{}", head_comment(&content), yaml::song_to_yaml(&song));
+    write_new_for(path, &kept, content.as_bytes())?;
     Ok(Some(kept))
 }
 

@@ -19,7 +19,7 @@ const LINES: &str = "sections:\n- lines:\n  - words:\n    - {word: Sale}\n    - 
 const READERS: [&[&str]; 4] = [&["print"], &["check"], &["fill"], &["lexicon", "learn"]];
 
 /// Far more than any refusal takes, even without optimisation on a busy machine; far less than what does not end.
-const QUICK: Duration = Duration::from_secs(60);
+const QUICK: Duration = Duration::from_secs(100);
 
 fn song_with(body: &str) -> String {
     format!("{HEAD}{body}")
@@ -29,7 +29,8 @@ fn word_with(cells: &str) -> String {
     song_with(&format!("sections:\n- lines:\n  - words:\n    - {{word: Sale, {cells}}}\n"))
 }
 
-/// Checks that every command that reads a song refuses this one with a message that names the file at this place and holds these words.
+/// Checks that every command that reads a song refuses this one with a message that names the file at this place and
+/// holds these words.
 fn check(content: impl AsRef<[u8]>, place: &str, words: &[&str]) {
     let world = World::new();
     let bytes = content.as_ref();
@@ -94,7 +95,7 @@ fn world_with_song() -> World {
     world
 }
 
-// --------------------------------------------------------------------------------------------------------- no song at all
+// ------------------------------------------------------------------------------------------------------ no song at all
 
 #[test]
 fn a_missing_file() {
@@ -141,7 +142,7 @@ fn a_binary_file() {
     check(b"PK\x03\x04\x14\x00\x00\x00", "", &["not a text file"]);
 }
 
-// ------------------------------------------------------------------------------------------------------------- encodings
+// ----------------------------------------------------------------------------------------------------------- encodings
 
 #[test]
 fn a_latin_1_song() {
@@ -175,7 +176,7 @@ fn utf_16_that_is_cut_off() {
     check(b"\xff\xfe\x00\xd8a\x00", "", &["not a text file"]);
 }
 
-// ------------------------------------------------------------------------------------------------------------------ YAML
+// ---------------------------------------------------------------------------------------------------------------- YAML
 
 #[test]
 fn values_of_a_wrong_type() {
@@ -186,7 +187,7 @@ fn values_of_a_wrong_type() {
     check("- a\n- b\n", ":1:1", &[]);
     check("only a sentence\n", ":1:1", &[]);
     check("format: one\n", ":1:9", &[]);
-    check(word_with("join: perhaps"), ":8:26", &["boolean"]);
+    check(word_with("join: perhaps"), ":8:26", &["true or false"]);
     check(word_with("link: 0"), ":8", &["0"]);
     check(word_with("link: 256"), ":8", &[]);
     check(word_with("draft: [glos]"), ":8", &["glos", "sound, gloss, tag, lemma"]);
@@ -195,8 +196,8 @@ fn values_of_a_wrong_type() {
 
 #[test]
 fn a_wrong_type_is_told_in_plain_words() {
-    // A singer knows lists, texts and numbers; the words of the parser and of the programming language help nobody. Nor are these files
-    // invalid YAML: whoever looks for a wrong bracket looks in vain.
+    // A singer knows lists, texts and numbers; the words of the parser and of the programming language help nobody. Nor
+    // are these files invalid YAML: whoever looks for a wrong bracket looks in vain.
     let foreign = [
         "budget",
         "breached",
@@ -283,7 +284,7 @@ fn bars_that_are_none() {
 #[test]
 fn broken_yaml() {
     check("title: \"Luna\nlanguage: it\n", ":1:8", &["quote"]);
-    check("title: [Luna\nlanguage: it\n", ":", &["not valid YAML", "brackets"]);
+    check("title: [Luna\nlanguage: it\n", ":", &["expected a text", "brackets"]);
     check("title: Luna: e sole\n", ":1", &["not valid YAML", "colons"]);
     check("title: Luna\n language: it\n", ":", &["not valid YAML", "indentation"]);
     check("composer: *nobody\n", ":1:11", &["not valid YAML", "anchor"]);
@@ -293,7 +294,7 @@ fn broken_yaml() {
 
 #[test]
 fn two_documents() {
-    check(song_with("---\ntitle: Sole\n"), ":5", &["document"]);
+    check(song_with("---\ntitle: Sole\n"), ":6", &["second document", "`---`"]);
 }
 
 #[test]
@@ -323,7 +324,7 @@ fn an_unknown_language_works_with_a_note() {
     assert!(!world.file("newer.yaml").exists());
 }
 
-// ---------------------------------------------------------------------------------------------------------------- hostile
+// ------------------------------------------------------------------------------------------------------------- hostile
 
 /// Runs a command that must end soon; its output goes to files, so that no full pipe holds it up.
 fn run_quickly(world: &World, args: &[&str]) -> Ran {
@@ -414,7 +415,8 @@ fn a_text_of_20_megabytes_is_read_or_refused_soon() {
         ("check", song_with(&format!("notes:\n- prompt: Who?\n  text: {long}\n"))),
         ("check", song_with(&format!("{long}: a\n"))),
         ("check", word_with(&format!("link: {long}"))),
-        ("print", song_with(LINES).replace("luna", &long)),
+        ("check", song_with(LINES).replace("luna", &long)),
+        // Title and composer stand at the head of every page, of which such a song has thousands.
         ("print", song_with(&format!("composer: {long}\n"))),
     ] {
         let world = World::new();
@@ -425,7 +427,8 @@ fn a_text_of_20_megabytes_is_read_or_refused_soon() {
     }
 }
 
-/// What a terminal obeys: a colour, a bell, the 8-bit control sequence introducer, and marks that turn the direction of the text.
+/// What a terminal obeys: a colour, a bell, the 8-bit control sequence introducer, and marks that turn the direction of
+/// the text.
 const EVIL: &str = "\u{1b}[31mred\u{7}\u{9b}31m\u{202e}\u{2066}\u{200f}evil\u{1b}]0;title\u{7}";
 
 /// The same in a text in double quotes (YAML 1.2.2, 2021, section 5.7: escaped characters).
@@ -453,7 +456,8 @@ sections:
     intention: "{EVIL_IN_YAML}"
     translation: "luna {EVIL_IN_YAML}"
     words:
-    - {{lead: "{EVIL_IN_YAML}", word: luna, trail: "{EVIL_IN_YAML}", sound: "{EVIL_IN_YAML}", gloss: "{EVIL_IN_YAML}", tag: "{EVIL_IN_YAML}", lemma: "{EVIL_IN_YAML}", note: "luna {EVIL_IN_YAML}"}}
+    - {{lead: "{EVIL_IN_YAML}", word: luna, trail: "{EVIL_IN_YAML}", sound: "{EVIL_IN_YAML}", gloss: "{EVIL_IN_YAML}",
+       tag: "{EVIL_IN_YAML}", lemma: "{EVIL_IN_YAML}", note: "luna {EVIL_IN_YAML}"}}
     - {{word: "{EVIL_IN_YAML}"}}
 "#
     )
@@ -594,7 +598,7 @@ fn control_characters_in_json_are_escaped() {
     }
 }
 
-// ----------------------------------------------------------------------------------------------------------------- `new`
+// --------------------------------------------------------------------------------------------------------------- `new`
 
 /// Checks what becomes of a text in some bytes: the message, and the words of the song.
 fn check_text(bytes: &[u8], message: &str, text: &[&str]) {
@@ -627,7 +631,8 @@ fn new_from_a_text_in_any_encoding() {
         "note: the text is not UTF-8 and was read as Latin-1",
         lines,
     );
-    // 0x92 is the apostrophe of Windows (Unicode Consortium, mapping table CP1252, 1998), a control character in ISO 8859-1.
+    // 0x92 is the apostrophe of Windows (Unicode Consortium, mapping table CP1252, 1998), a control character in ISO
+    // 8859-1.
     check_text(b"l\x92onda \xe8\n", "Latin-1", &["l’  onda  è"]);
 }
 
@@ -697,7 +702,7 @@ fn demo_never_replaces_a_file() {
     assert_eq!(world.read("file"), "mine\n");
 }
 
-// ------------------------------------------------------------------------------------------------------------ permissions
+// --------------------------------------------------------------------------------------------------------- permissions
 
 #[cfg(unix)]
 fn set_mode(path: &Path, mode: u32) {
@@ -788,15 +793,15 @@ fn a_file_that_may_not_be_read() {
     assert_refusal(&ran, "song.yaml", &["cannot read", "denied", "ask the owner"]);
 }
 
-// -------------------------------------------------------------------------------------------------------------- full disk
+// ----------------------------------------------------------------------------------------------------------- full disk
 
 /// A song that is short as it is written here and long as the program writes it, and so longer than its journal.
 fn compact_song() -> String {
     format!("{HEAD}sections:\n- lines: [{{words: [{{word: Sale}}, {{word: luna}}]}}{}]\n", ", {}".repeat(500))
 }
 
-/// Runs a command that can write no file longer than so many blocks of 512 bytes (POSIX.1-2024, `ulimit`), with SIGXFSZ ignored, so that
-/// writing fails as on a full disk.
+/// Runs a command that can write no file longer than so many blocks of 512 bytes (POSIX.1-2024, `ulimit`), with SIGXFSZ
+/// ignored, so that writing fails as on a full disk.
 #[cfg(unix)]
 fn run_with_little_room(world: &World, blocks: u32, args: &[&str]) -> Ran {
     let program = world.command(args);
@@ -822,7 +827,7 @@ fn a_save_without_room_keeps_song_and_edit() {
     assert!(before.len() < 2_500, "the journal has room in 4096 bytes");
     for _ in 0..2 {
         let ran = run_with_little_room(&world, 8, &["fill", "song.yaml"]);
-        assert_refusal(&ran, "song.yaml", &["cannot write", "File too large", "as it was before"]);
+        assert_refusal(&ran, "song.yaml", &["cannot write", "too large", "as it was before"]);
         assert_eq!(world.read("song.yaml"), before);
         assert_eq!(names(world.path()), [".song.yaml.journal", "song.yaml"], "the journal keeps the edit");
     }
@@ -854,7 +859,7 @@ fn an_edit_without_room_for_its_journal_is_not_made() {
     world.write("song.yaml", compact_song());
     world.ok(&["lexicon", "add", "luna", "moon", "--lang", "it"]);
     let ran = run_with_little_room(&world, 1, &["fill", "song.yaml"]);
-    assert_refusal(&ran, "song.yaml", &["cannot write", "File too large"]);
+    assert_refusal(&ran, "song.yaml", &["cannot write", "too large"]);
     assert_eq!(world.read("song.yaml"), compact_song());
     keep("journal_without_room", &world, &ran);
     let ran = world.run(&["fill", "song.yaml"]);
@@ -923,8 +928,8 @@ fn standard_output_without_room() {
     }
 }
 
-/// A sheet may go to a device or a pipe that has a name. It is written to, and stays what it is. The test makes its own: a program that
-/// replaces such a file would take the one of the whole machine away.
+/// A sheet may go to a device or a pipe that has a name. It is written to, and stays what it is. The test makes its
+/// own: a program that replaces such a file would take the one of the whole machine away.
 #[cfg(unix)]
 #[test]
 fn a_sheet_for_a_device_without_room() {
@@ -972,7 +977,7 @@ fn a_sheet_never_replaces_a_song() {
     assert_refusal(&ran, "song.yaml", &[]);
 }
 
-// ------------------------------------------------------------------------------------------------------ lock and journal
+// ---------------------------------------------------------------------------------------------------- lock and journal
 
 #[test]
 fn a_song_that_is_open_elsewhere() {
@@ -1154,7 +1159,7 @@ fn a_journal_whose_song_was_broken_or_removed_by_another_program() {
     assert!(world.read("song.yaml").contains("title: Mine\n"));
 }
 
-// ----------------------------------------------------------------------------------------------------- lexicon, settings
+// --------------------------------------------------------------------------------------------------- lexicon, settings
 
 /// Checks that every command that needs the lexicon names the mistake in it and does not write over it.
 fn check_lexicon(content: impl AsRef<[u8]>, place: &str, words: &[&str]) {
@@ -1190,7 +1195,6 @@ fn a_lexicon_with_a_mistake() {
     check_lexicon("language: it\n", ":1:1", &["`gloss_language`", "missing"]);
     check_lexicon("format: 2\nshelves: []\n", "", &["format 2", "update undersong"]);
     check_lexicon(b"format: 1\nlanguage: it # perch\xe9\n", ":2", &["UTF-8"]);
-    check_lexicon("", "", &["is empty"]);
     let world = world_with_song();
     fs::create_dir_all(world.file("home/data/lexicon")).unwrap();
     world.write("home/data/lexicon/it-en.yaml", format!("{head}  - {{glos: moon}}\n"));
@@ -1237,7 +1241,7 @@ fn a_song_that_cannot_be_read_is_passed_over_by_find() {
     assert_refusal(&world.run(&["find", "luna", "--in", "song.yaml"]), "song.yaml", &[]);
 }
 
-// ---------------------------------------------------------------------------------------------------------------- output
+// -------------------------------------------------------------------------------------------------------------- output
 
 #[test]
 fn a_reader_that_has_gone_ends_a_command_quietly() {

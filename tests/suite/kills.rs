@@ -1,8 +1,9 @@
 //! The program killed at any moment: every confirmed edit is there, no file is half written.
 //!
-//! A child process (this binary again, running [`scripted_editor`] alone) opens a song and works through a script; it reports a step only
-//! after the step has returned. The parent kills it, knows the script too, and compares what lies on the disk with a [`Model`] that
-//! shares no code with the store or with `song::apply`: it assigns to the fields of a song and remembers whole songs for undo.
+//! A child process (this binary again, running [`scripted_editor`] alone) opens a song and works through a script; it
+//! reports a step only after the step has returned. The parent kills it, knows the script too, and compares what lies
+//! on the disk with a [`Model`] that shares no code with the store or with `song::apply`: it assigns to the fields of a
+//! song and remembers whole songs for undo.
 
 #![cfg(unix)]
 
@@ -12,7 +13,7 @@ use std::io::{BufRead, BufReader, Lines, Write};
 use std::os::unix::process::ExitStatusExt;
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::path::{Path, PathBuf};
-use std::process::{Child, ChildStdout, Command, Stdio};
+use std::process::{ChildStdout, Command, Stdio};
 use std::time::{Duration, SystemTime, UNIX_EPOCH};
 use undersong::song::{Annotation, Cell, Edit, Line, LineAt, LinePart, Section, Song, Word, WordAt};
 use undersong::store::{Notice, SongFile, backup_path, read_song, song_to_yaml};
@@ -23,10 +24,13 @@ const SEED: &str = "UNDERSONG_TEST_KILLS_SEED";
 
 /// Stands at the head of the file and must still stand there in the end.
 const HEAD: &str = "# Marked up at the piano.\n";
+/// The number of the signal on every Unix (POSIX.1-2024, `kill`, XSI).
+const SIGKILL: i32 = 9;
+
 const N_LINES: usize = 6;
 const N_WORDS: usize = 4;
 
-// ---------------------------------------------------------------------------------------------------------------- random kills
+// -------------------------------------------------------------------------------------------------------- random kills
 
 #[test]
 fn five_hundred_random_kills_lose_no_confirmed_edit() {
@@ -45,8 +49,8 @@ fn five_hundred_random_kills_lose_no_confirmed_edit() {
     let (n_kills, n_confirmed, n_recovered) =
         (sum(|t| t.n_kills), sum(|t| t.n_confirmed), sum(|t| t.n_recovered_edits));
     eprintln!(
-        "kills: {n_kills} kills, {} before the song was open, {n_confirmed} confirmed steps, {} kills with something to recover, \
-         {n_recovered} edits recovered, {} steps on the disk but not yet confirmed",
+        "kills: {n_kills} kills, {} before the song was open, {n_confirmed} confirmed steps, {} kills with something \
+         to recover, {n_recovered} edits recovered, {} steps on the disk but not yet confirmed",
         sum(|t| t.n_early),
         sum(|t| t.n_with_journal),
         sum(|t| t.n_unconfirmed),
@@ -69,7 +73,8 @@ struct Tally {
     troubles: Vec<String>,
 }
 
-/// One child after the other on the same song, each killed at a random moment. After a trouble the next child gets a fresh song.
+/// One child after the other on the same song, each killed at a random moment. After a trouble the next child gets a
+/// fresh song.
 fn kill_in_turn(mut random: Random, n_kills: usize) -> Tally {
     let mut tally = Tally::default();
     let (mut desk, mut model) = (Desk::new(), Model::at(first_song()));
@@ -145,19 +150,15 @@ fn run_and_kill(desk: &Desk, script: &str, moment: Moment) -> Report {
         }
     };
     std::thread::sleep(delay);
-    end(&mut child);
+    child.kill().unwrap();
+    let status = child.wait().unwrap();
     report.read_while(&mut lines, |_| true);
-    assert!(report.failed.is_empty(), "the child met a trouble of its own: {report:?}");
+    let has_run_till_killed = status.signal() == Some(SIGKILL) && report.failed.is_empty();
+    assert!(has_run_till_killed, "the child met a trouble of its own: {status}, {report:?}");
     report
 }
 
-/// SIGKILL, and no zombie.
-fn end(child: &mut Child) {
-    child.kill().unwrap();
-    child.wait().unwrap();
-}
-
-// ------------------------------------------------------------------------------------------------------- every system call
+// --------------------------------------------------------------------------------------------------- every system call
 
 /// The system calls by which a file or a folder changes, and those around them.
 const CALLS: [&str; 16] = [
@@ -202,13 +203,27 @@ fn a_save_whose_system_calls_fail_once_loses_nothing() {
 
 #[test]
 fn a_recovery_killed_at_any_system_call_can_be_repeated() {
+    check_recovery_at_every_call("a recovery", b"");
+}
+
+#[test]
+fn a_recovery_after_a_torn_line_killed_at_any_system_call_can_be_repeated() {
+    // The session before was killed while it wrote an edit, which it never confirmed.
+    check_recovery_at_every_call("a recovery after a torn line", br#"{"edit":{"set-line-te"#);
+}
+
+fn check_recovery_at_every_call(what: &str, torn_line: &[u8]) {
     let Some(tracer) = Tracer::find() else { return };
     let model = Model::at(first_song()).after("save", 2);
-    let swept = tracer.strike_every_call(Blow::Kill, "open", &Desk::leave_a_journal, &|desk, report| {
+    let prepare = |desk: &Desk| {
+        desk.leave_a_journal();
+        fs::File::options().append(true).open(desk.journal()).unwrap().write_all(torn_line).unwrap();
+    };
+    let swept = tracer.strike_every_call(Blow::Kill, "open", &prepare, &|desk, report| {
         let found = desk.check_after(&model, "open", report);
         desk.check_recovery(&found);
     });
-    swept.must_be_safe("a recovery");
+    swept.must_be_safe(what);
 }
 
 #[test]
@@ -270,8 +285,9 @@ fn keeping_a_damaged_journal_killed_at_any_system_call_keeps_it() {
 /// What happens to a child at a system call.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Blow {
-    /// It is killed on entering the call, which is then not carried out. `strace` delivers a signal at the entry only; but files change
-    /// only in system calls, so that for the disk the entry of one call is the exit of the call before it.
+    /// It is killed on entering the call, which is then not carried out. `strace` delivers a signal at the entry only;
+    /// but files change only in system calls, so that for the disk the entry of one call is the exit of the call before
+    /// it.
     Kill,
     /// The call is not carried out and says that the disk is full.
     Fail,
@@ -312,8 +328,8 @@ impl Tracer {
         }
     }
 
-    /// Strikes at the first, second … of each system call, until a child ends without having been struck; each child finds a desk of its
-    /// own, prepared. Calls before the child has begun its work do not count.
+    /// Strikes at the first, second … of each system call, until a child ends without having been struck; each child
+    /// finds a desk of its own, prepared. Calls before the child has begun its work do not count.
     fn strike_every_call(
         &self,
         blow: Blow,
@@ -376,7 +392,7 @@ impl Tracer {
         let status = child.wait().unwrap();
         let log = fs::read_to_string(&log).unwrap();
         let is_struck = match blow {
-            Blow::Kill => status.signal() == Some(9),
+            Blow::Kill => status.signal() == Some(SIGKILL),
             Blow::Fail => log.contains(INJECTED),
         };
         assert!(is_struck || report.is_done, "the child ended too early: {report:?}");
@@ -403,7 +419,7 @@ fn calls_of_work(log: &str) -> impl Iterator<Item = &str> {
     calls.filter(move |(thread, _)| Some(*thread) == worker).map(|(_, call)| call)
 }
 
-// ------------------------------------------------------------------------------------------------------------------- the child
+// ----------------------------------------------------------------------------------------------------------- the child
 
 /// The child. Without the variable that names its folder it has nothing to do.
 #[test]
@@ -430,8 +446,9 @@ fn scripted_editor() {
     report("done");
 }
 
-/// Makes the calls that the test runner's own thread has made too. The tracer counts each thread for itself and strikes the first that
-/// reaches the number; so that the work of this thread is struck, its numbers must be higher than those of the runner.
+/// Makes the calls that the test runner's own thread has made too. The tracer counts each thread for itself and strikes
+/// the first that reaches the number; so that the work of this thread is struck, its numbers must be higher than those
+/// of the runner.
 fn use_up_calls() {
     for _ in 0..24 {
         fs::write("/dev/null", "x").unwrap();
@@ -517,7 +534,7 @@ fn as_editor(mut command: Command, folder: &Path, script: &str) -> Command {
     command
 }
 
-// ------------------------------------------------------------------------------------------------------ script and model
+// ---------------------------------------------------------------------------------------------------- script and model
 
 #[derive(Clone, Debug, PartialEq, Eq)]
 enum Step {
@@ -626,8 +643,8 @@ impl Model {
         Model { earlier: Vec::new(), later: Vec::new(), n_steps: 0, ..model }
     }
 
-    /// What may be on the disk after a child has started here and reported so much: all that it confirmed, and what it was about
-    /// to confirm.
+    /// What may be on the disk after a child has started here and reported so much: all that it confirmed, and what it
+    /// was about to confirm.
     fn after_child(&self, script: &str, report: &Report) -> Vec<Model> {
         let opened = self.recovered();
         if report.is_open {
@@ -653,7 +670,7 @@ fn first_song() -> Song {
     song
 }
 
-// ---------------------------------------------------------------------------------------------------------------- the folder
+// ---------------------------------------------------------------------------------------------------------- the folder
 
 /// A folder that holds one song and nothing else.
 struct Desk {
@@ -751,7 +768,8 @@ fn texts(song: &Song) -> Vec<String> {
     translations.chain(glosses).filter(|text| !text.ends_with(": ")).collect()
 }
 
-/// Random numbers that a seed brings back (a Weyl sequence, mixed by the finaliser of Sebastiano Vigna, splitmix64, 2015; from memory).
+/// Random numbers that a seed brings back (a Weyl sequence, mixed by the finaliser of Sebastiano Vigna, splitmix64,
+/// 2015; from memory).
 struct Random(u64);
 
 impl Random {

@@ -32,7 +32,7 @@ fn cases(n: u32) -> ProptestConfig {
         cases: asked.unwrap_or(n),
         // Unoptimised, the usual source of random numbers takes longer than all that is tested.
         rng_algorithm: RngAlgorithm::XorShift,
-        max_shrink_iters: 4_000,
+        max_shrink_iters: 2_000,
         // What went wrong once becomes a test with a name.
         failure_persistence: None,
         ..default
@@ -555,18 +555,22 @@ proptest! {
 
     #[test]
     fn fenced_text_fits_and_holds_every_word(song in song(), options in options(), width in 20usize..=100) {
-        let sheet = compose(&song, &options);
-        let fences = fenced(&sheet::aligned(&sheet, width));
-        let lines: Vec<&LineBlock> = lines_of(&sheet).filter(|line| !line.columns.is_empty()).collect();
-        prop_assert_eq!(fences.len(), lines.len());
-        for (fence, line) in fences.iter().zip(lines) {
-            check_width(fence, width)?;
-            prop_assert_eq!(fence.find('\u{c}'), None);
-            if is_at_most(&sheet, width - 4) {
-                check_order(fence, words_of(line, &sheet.rows))?;
-            }
+        check_fences(&compose(&song, &options), width)?;
+    }
+}
+
+fn check_fences(sheet: &Sheet, width: usize) -> Checked {
+    let fences = fenced(&sheet::aligned(sheet, width));
+    let lines: Vec<&LineBlock> = lines_of(sheet).filter(|line| !line.columns.is_empty()).collect();
+    prop_assert_eq!(fences.len(), lines.len());
+    for (fence, line) in fences.iter().zip(lines) {
+        check_width(fence, width)?;
+        prop_assert_eq!(fence.find('\u{c}'), None);
+        if is_at_most(sheet, width - 4) {
+            check_order(fence, words_of(line, &sheet.rows))?;
         }
     }
+    Ok(())
 }
 
 /// No line is too wide, and nothing is there that a terminal or printer obeys but ends of lines and pages.
@@ -652,6 +656,12 @@ fn a_line_with_nothing_in_it_takes_no_page() {
     let paper = Paper { width: 20, length: Some(10) };
     let song = song_of_lines(vec![full(), Line::default(), full()]);
     check_pages(&printed(&song, &Options::default(), paper), paper).unwrap();
+}
+
+#[test]
+fn backquotes_do_not_end_the_fence() {
+    check_fences(&compose(&song_of(&["``` ````", "notte"]), &Options::default()), 40).unwrap();
+    check_fences(&compose(&song_of(&["`````"]), &Options::default()), 40).unwrap();
 }
 
 // Sheets in Markdown, read by a parser of CommonMark 0.31 with the extensions of GitHub Flavored Markdown 0.29.

@@ -15,10 +15,10 @@ use undersong::text::clean::storable;
 
 /// Texts that mean something to YAML or Markdown when they stand alone or at the start of a text.
 #[rustfmt::skip]
-const WHOLE: [&str; 36] = [
+const WHOLE: [&str; 37] = [
     "night", "no", "~", "null", "1.10", "true", "0x1F", "1e3", ".inf", "12:30", "2001-01-01", "<<", "=", "- x",
     "? x", ": ", "# x", "x #", "{}", "[]", "{a: b}", "\"", "'", "&a", "*a", "!t", "|", ">", "%", "@", "---",
-    "...", ":--", "1. x", " x ", "    x",
+    "...", "```", ":--", "1. x", " x ", "    x",
 ];
 
 /// Pieces of which other texts are made: letters of several scripts and widths, marks, apostrophes, invisible characters,

@@ -166,14 +166,16 @@ impl Known {
         let of = |category| self.features.iter().copied().filter(move |f| f.category() == category);
         let is_possessive = of(Category::Type).any(|f| f.abbreviation() == POSSESSIVE);
         let number_of_person = if is_possessive { Category::PossessorNumber } else { Category::Number };
-        let last_person = of(Category::Person).next_back();
+        // Several persons or numbers cannot be told apart in one piece.
+        let is_one_piece = of(Category::Person).count() == 1 && of(number_of_person).count() <= 1;
+        let person = of(Category::Person).next().filter(|_| is_one_piece);
         let mut pieces: Vec<Vec<Feature>> = Vec::new();
         for &feature in &self.features {
-            if last_person.is_some() && feature.category() == number_of_person {
+            if person.is_some() && feature.category() == number_of_person {
                 continue;
             }
             let mut piece = vec![feature];
-            if last_person == Some(feature) {
+            if person == Some(feature) {
                 piece.extend(of(number_of_person).map(|f| f.as_number().unwrap_or(f)));
             }
             pieces.push(piece);

@@ -41,9 +41,9 @@ pub(in crate::store) fn lexicon_to_yaml(lexicon: &Lexicon) -> String {
 struct LexiconDocument {
     #[serde(default)]
     format: Option<u64>,
-    #[serde(deserialize_with = "filled")]
+    #[serde(deserialize_with = "line")]
     language: String,
-    #[serde(deserialize_with = "filled")]
+    #[serde(deserialize_with = "line")]
     gloss_language: String,
     #[serde(default, deserialize_with = "list")]
     entries: Vec<EntryDocument>,

@@ -26,7 +26,8 @@ pub(super) fn parse<T: DeserializeOwned>(path: &Path, yaml: &str) -> Result<T, F
                 max_depth: 24,
                 max_aliases: 1_000,
                 max_anchors: 1_000,
-                max_documents: 1,
+                // One more than is allowed, so that a second document is told as what it is.
+                max_documents: 2,
                 max_nodes: 8_000_000,
                 max_events: 30_000_000,
                 max_total_scalar_bytes: 300_000_000,
@@ -40,8 +41,9 @@ pub(super) fn parse<T: DeserializeOwned>(path: &Path, yaml: &str) -> Result<T, F
         struct Header {
             format: Option<u64>,
         }
-        match serde_saphyr::from_str_with_options::<Header>(yaml, options()) {
-            Ok(Header { format: Some(format) }) if format > FORMAT => {
+        let is_unknown_key = matches!(error.without_snippet(), serde_saphyr::Error::SerdeUnknownField { .. });
+        match is_unknown_key.then(|| serde_saphyr::from_str_with_options::<Header>(yaml, options())) {
+            Some(Ok(Header { format: Some(format) })) if format > FORMAT => {
                 Failure::NewerFormat { path: path.to_owned(), format }
             }
             _ => failure(path, &error),
@@ -81,8 +83,21 @@ fn failure(path: &Path, error: &serde_saphyr::Error) -> Failure {
         ),
         Error::SerdeInvalidType { unexpected, expected, .. }
         | Error::SerdeInvalidValue { unexpected, expected, .. } => {
-            (format!("found {}, expected {expected}", shown(unexpected)), None)
+            (format!("found {}, expected {}", shown(unexpected), in_plain_words(expected)), None)
         }
+        Error::Unexpected { expected, .. } => {
+            (format!("expected {}", in_plain_words(expected)), Some(INDENTATION.to_owned()))
+        }
+        Error::InvalidScalar { ty, .. } => (format!("expected {}", in_plain_words(ty)), Some(INDENTATION.to_owned())),
+        Error::InvalidBooleanStrict { .. } => ("expected true or false".to_owned(), None),
+        Error::MultipleDocuments { .. } => (
+            "a second document begins here".to_owned(),
+            Some("delete the line `---` and what follows it, or put it into a file of its own".to_owned()),
+        ),
+        Error::Budget { .. } | Error::AliasReplayLimitExceeded { .. } | Error::AliasExpansionLimitExceeded { .. } => (
+            "the file is nested or repeats itself more deeply than any song does".to_owned(),
+            Some("this is hardly a song: check that it is the right file".to_owned()),
+        ),
         Error::SerdeUnknownVariant { variant, expected, .. } => {
             (format!("found `{}`, expected one of: {}", shown(variant), expected.join(", ")), None)
         }
@@ -90,11 +105,31 @@ fn failure(path: &Path, error: &serde_saphyr::Error) -> Failure {
         other => {
             let message = other.to_string();
             let message = message.lines().next().unwrap_or_default().to_owned();
-            let remedy = "look at this line and the one before it: quotation marks, brackets, colons, indentation";
-            (format!("not valid YAML: {}", shown(&message)), Some(remedy.to_owned()))
+            (format!("not valid YAML: {}", shown(&message)), Some(INDENTATION.to_owned()))
         }
     };
     Failure::Yaml { path: path.to_owned(), line, column, problem, remedy }
+}
+
+/// The remedy where something of another kind was expected.
+const INDENTATION: &str = "look at this line and the one before it: quotation marks, brackets, colons, indentation";
+
+/// Names what was expected without the words of the parser.
+fn in_plain_words(expected: &str) -> &str {
+    match expected {
+        "string scalar" | "string" | "a string" => "a text",
+        "sequence start" | "sequence" | "a sequence" => "a list, each item after `- `",
+        "mapping start" | "mapping" | "map" | "a map" => "keys with their values, `key: value`",
+        "boolean" | "bool" | "a boolean" => "true or false",
+        number
+            if number.trim_start_matches("a nonzero ").starts_with(['u', 'i'])
+                && number.ends_with(|c: char| c.is_ascii_digit()) =>
+        {
+            "a number"
+        }
+        other if other.starts_with("struct ") => "keys with their values, `key: value`",
+        other => other,
+    }
 }
 
 /// The known key that a mistyped one resembles: at most a third of its letters differ.

@@ -238,7 +238,7 @@ fn quoted<S: Serializer>(text: &str, serializer: S) -> Result<S::Ok, S::Error> {
 }
 
 fn filled_text(text: String) -> Option<String> {
-    Some(text).filter(|t| !t.is_empty())
+    Some(text.trim().to_owned()).filter(|t| !t.is_empty())
 }
 
 impl From<WordDocument> for Word {
