@@ -173,7 +173,8 @@ impl SongFile {
         let mut kept = None;
         if self.is_changed() && song != self.song {
             let path = free_path(&self.path, "mine.yaml");
-            write_new(&path, format!("{}{}", self.head_comment, yaml::song_to_yaml(&self.song)).as_bytes())?;
+            let content = format!("{}{}", self.head_comment, yaml::song_to_yaml(&self.song));
+            write_new_for(&self.path, &path, content.as_bytes())?;
             kept = Some(path);
         }
         if let Some(journal) = self.journal.take() {
