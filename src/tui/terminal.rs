@@ -8,8 +8,8 @@ use ratatui::backend::CrosstermBackend;
 use ratatui::crossterm::cursor::{SetCursorStyle, Show};
 use ratatui::crossterm::event::{DisableBracketedPaste, DisableMouseCapture, EnableBracketedPaste, EnableMouseCapture};
 use ratatui::crossterm::terminal::{
-    BeginSynchronizedUpdate, EndSynchronizedUpdate, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode,
-    enable_raw_mode,
+    BeginSynchronizedUpdate, Clear, ClearType, EndSynchronizedUpdate, EnterAlternateScreen, LeaveAlternateScreen,
+    disable_raw_mode, enable_raw_mode,
 };
 use ratatui::crossterm::{execute, queue};
 use std::io::{self, Stdout, Write};
@@ -45,7 +45,10 @@ impl Screen {
 
     /// Forgets what is on the screen, so that the next frame draws all of it.
     pub(super) fn clear(&mut self) -> io::Result<()> {
-        self.terminal.clear()
+        // The library's own way asks the terminal where its cursor is, and some never answer.
+        execute!(io::stdout(), Clear(ClearType::All))?;
+        self.terminal = Terminal::new(CrosstermBackend::new(io::stdout()))?;
+        Ok(())
     }
 
     /// Takes the mouse, or gives it back to the terminal; returns whether the program has it now.

@@ -137,6 +137,7 @@ impl Work {
             return true;
         }
         if editor.file().is_changed_on_disk() {
+            editor.settle_all();
             self.take_over_from_disk();
             return true;
         }
@@ -146,8 +147,8 @@ impl Work {
     /// Before the program ends: everything that was typed is settled and saved.
     pub(super) fn end(&mut self) {
         if let Screen::Song(editor) = &mut self.screen {
-            let effects = editor.act(Action::Save);
-            self.perform_all(effects, Work::perform);
+            editor.settle_all();
+            self.save();
         }
     }
 

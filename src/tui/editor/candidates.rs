@@ -46,9 +46,12 @@ impl FormIndex {
 }
 
 /// Lists the candidates for a word: those of the song by their number, then those of the lexicon in its order.
-pub(super) fn of(song: &Song, index: &FormIndex, word: &Word, lexicon: &Lexicon) -> Vec<Candidate> {
+///
+/// A word is no candidate for itself.
+pub(super) fn of(song: &Song, index: &FormIndex, (at, word): (WordAt, &Word), lexicon: &Lexicon) -> Vec<Candidate> {
     let mut found: Vec<Candidate> = Vec::new();
-    for sense in index.places(word).iter().filter_map(|at| Sense::of_settled(song.word(*at)?)) {
+    let others = index.places(word).iter().filter(|other| **other != at);
+    for sense in others.filter_map(|other| Sense::of_settled(song.word(*other)?)) {
         match found.iter_mut().find(|c| c.sense == sense) {
             Some(known) => known.n_uses += 1,
             None => found.push(Candidate { sense, source: Source::Song, n_uses: 1, songs: Vec::new() }),

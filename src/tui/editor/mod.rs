@@ -263,6 +263,13 @@ impl Editor {
         }
     }
 
+    /// Before the program ends or the file is read afresh: whatever is being typed or written is settled.
+    pub fn settle_all(&mut self) {
+        self.dialog = None;
+        self.commit_typing();
+        self.commit_prose();
+    }
+
     /// Tells the singer something until the next key.
     pub fn tell(&mut self, text: String) {
         self.message = Some(Message { text, is_error: false });
@@ -470,6 +477,10 @@ impl Editor {
                 self.refresh_candidates();
                 true
             }
+            Err(crate::store::Failure::Refused { source }) => {
+                self.tell_error(format!("Not possible: {source}"));
+                false
+            }
             Err(failure) => {
                 let help = failure.help().map(|help| format!(": {help}")).unwrap_or_default();
                 self.tell_error(format!("{failure}{help}"));
@@ -523,8 +534,9 @@ impl Editor {
 
     fn refresh_candidates(&mut self) {
         let word = self.file.song().word(self.cursor);
-        self.candidates =
-            word.map_or_else(Vec::new, |word| candidates::of(self.file.song(), &self.index, word, &self.lexicon));
+        self.candidates = word.map_or_else(Vec::new, |word| {
+            candidates::of(self.file.song(), &self.index, (self.cursor, word), &self.lexicon)
+        });
     }
 
     /// Returns the word under the cursor.

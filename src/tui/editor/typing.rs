@@ -40,6 +40,10 @@ impl Editor {
         if is_gloss && self.typing.is_none() && self.choose_by_number(typed) {
             return;
         }
+        // A space alone begins nothing.
+        if self.typing.is_none() && typed.trim().is_empty() {
+            return;
+        }
         let typing = self.typing.get_or_insert_with(|| Typing::of(""));
         let typed = if is_gloss {
             typed.trim_matches(['\n', '\r']).replace([' ', '\n', '\r', '\t'], "-")
