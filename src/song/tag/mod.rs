@@ -93,7 +93,9 @@ impl Tag {
         let names: Vec<[&str; 3]> = if head.trim().is_empty() {
             Pos::ALL.iter().map(|p| [p.upos(), p.plain(), p.words()]).collect()
         } else {
-            Feature::all().map(|f| [f.abbreviation(), f.plain(), f.words()]).collect()
+            let is_of_owner =
+                |f: &Feature| matches!(f.category(), Category::PossessorNumber | Category::PossessorGender);
+            Feature::all().filter(|f| !is_of_owner(f)).map(|f| [f.abbreviation(), f.plain(), f.words()]).collect()
         };
         let mut found: Vec<String> = Vec::new();
         for [short, plain, words] in names {

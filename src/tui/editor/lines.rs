@@ -2,7 +2,7 @@
 
 use super::{Editor, Effect, Focus};
 use crate::import::{paste, words};
-use crate::song::{Bars, Detail, Edit, Line, LinePart, Note, Section, WordAt, change_text};
+use crate::song::{Bars, Detail, Edit, Line, LinePart, Note, Section, WordAt, apply, change_text};
 use crate::text::clean;
 use crate::tui::dialog::{Asks, Prompt};
 use crate::tui::keys::Action;
@@ -112,7 +112,11 @@ impl Editor {
                 None => return Vec::new(),
             },
         };
-        self.make(edit);
+        // An answer that changes nothing is no step to be undone.
+        let mut after = self.song().clone();
+        if apply(&mut after, &edit).is_err() || after != *self.song() {
+            self.make(edit);
+        }
         Vec::new()
     }
 
@@ -152,26 +156,24 @@ impl Editor {
         };
         self.commit_typing();
         self.commit_prose();
-        let moves_note = match edit {
-            Edit::MoveNote { to, .. } => Some(to),
-            _ => None,
+        let note = match edit {
+            Edit::MoveNote { to, .. } => to,
+            _ => self.note,
         };
-        let moves_section = match edit {
-            Edit::MoveSection { to, .. } => Some(to),
-            Edit::JoinSections { section } => Some(section),
-            _ => None,
-        };
-        let joined_at = match edit {
-            Edit::JoinSections { section } => self.song().section(section).map_or(0, |s| s.lines.len()),
-            _ => 0,
+        // Where the word under the cursor stands afterwards.
+        let cursor = match edit {
+            Edit::MoveSection { to, .. } => WordAt { section: to, ..self.cursor },
+            Edit::SplitSection { .. } => WordAt { section: section + 1, line: 0, ..self.cursor },
+            Edit::JoinSections { section } => {
+                let n_lines = self.song().section(section).map_or(0, |s| s.lines.len());
+                WordAt { section, line: n_lines + self.cursor.line, ..self.cursor }
+            }
+            _ => self.cursor,
         };
         if self.make(edit) {
-            if let Some(section) = moves_section {
-                self.cursor.section = section;
-                self.cursor.line += joined_at;
-            }
-            self.note = moves_note.unwrap_or(self.note);
+            (self.cursor, self.note) = (cursor, note);
             self.refresh_text();
+            self.refresh_candidates();
             self.load_prose();
         }
         true
@@ -190,8 +192,9 @@ impl Editor {
         };
         let Some((section, line)) = to else { return };
         let to = crate::song::LineAt { section, line };
+        let word = self.cursor.word;
         if self.make(Edit::MoveLine { at, to }) {
-            self.cursor = to.word(self.cursor.word);
+            self.cursor = to.word(word);
             self.refresh_text();
             self.refresh_candidates();
         }

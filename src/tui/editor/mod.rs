@@ -497,7 +497,7 @@ impl Editor {
     }
 
     fn redo(&mut self) {
-        self.typing = None;
+        self.commit_typing();
         self.commit_prose();
         let moved = self.file.redo();
         self.after_move(moved, "Nothing to redo");

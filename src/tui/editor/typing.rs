@@ -3,7 +3,7 @@
 use super::{Editor, Effect};
 use crate::language::ipa_from_xsampa;
 use crate::lexicon::{Sense, fill};
-use crate::song::{Annotation, Cell, Edit, Tag, Word, WordAt, follow, follow_line};
+use crate::song::{Annotation, Cell, Edit, LineAt, Tag, Word, WordAt, follow, follow_line};
 use crate::text::fold::finding_key;
 use crate::tui::dialog::edit_field;
 use crate::tui::field::Field;
@@ -45,6 +45,7 @@ impl Editor {
             return;
         }
         let typing = self.typing.get_or_insert_with(|| Typing::of(""));
+        let typed = if typed.chars().nth(1).is_some() { typed.trim() } else { typed };
         let typed = if is_gloss {
             typed.trim_matches(['\n', '\r']).replace([' ', '\n', '\r', '\t'], "-")
         } else {
@@ -317,7 +318,12 @@ impl Editor {
         let at = self.cursor.line();
         let Some(line) = self.song().line(at) else { return };
         let words = line.words.iter().enumerate();
-        let edits: Vec<Edit> = words.filter_map(|(idx, w)| Edit::settle_word(at.word(idx), w)).collect();
+        let settle = |(idx, word): (usize, &Word)| {
+            let Some(Edit::All(mut edits)) = Edit::settle_word(at.word(idx), word) else { return Vec::new() };
+            edits.extend(self.following(at.word(idx), word, &edits).into_iter().filter(|e| !is_in_line(e, at)));
+            edits
+        };
+        let edits: Vec<Edit> = words.flat_map(settle).collect();
         if edits.is_empty() {
             self.tell("No draft in this line".to_owned());
         } else if self.make(Edit::All(edits)) {
@@ -363,6 +369,11 @@ impl Typing {
         self.typed = self.field.text().to_owned();
         self.chosen = None;
     }
+}
+
+/// Tells whether an edit fills a cell of a line.
+fn is_in_line(edit: &Edit, line: LineAt) -> bool {
+    matches!(edit, Edit::SetCell { at, .. } if at.line() == line)
 }
 
 fn needs_work(word: &Word) -> bool {

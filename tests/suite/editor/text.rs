@@ -72,7 +72,7 @@ fn a_word_is_split_where_the_cursor_is() {
 fn a_split_that_makes_no_sense_is_told() {
     let mut stage = Stage::of("[notte]");
     stage.press(":split-word enter");
-    assert!(stage.message().contains("cannot be split there"), "{}", stage.message());
+    assert!(stage.message().contains("makes no sense"), "{}", stage.message());
     assert_eq!(stage.to_string(), "[notte]");
 }
 
@@ -80,7 +80,7 @@ fn a_split_that_makes_no_sense_is_told() {
 fn two_words_become_a_phrase() {
     check("[ad:at] ora:hour e", ":join-words", "[ad_ora:~at-hour] e");
     check("[l’:the] onda:wave", ":join-words", "[l’onda:~the-wave]");
-    check("[ad] ora:hour, e", ":join-words", "[ad_ora,:hour] e");
+    check("[ad] ora,:hour e", ":join-words", "[ad_ora,:hour] e");
 }
 
 #[test]
@@ -98,7 +98,7 @@ fn what_is_being_typed_goes_into_the_phrase() {
 fn the_last_word_of_a_line_joins_nothing() {
     let mut stage = Stage::of("la [notte]\nè");
     stage.press(":join-words");
-    assert!(stage.message().contains("at least two words"), "{}", stage.message());
+    assert!(stage.message().contains("makes no sense"), "{}", stage.message());
     assert_eq!(stage.to_string(), "la [notte]\nè");
 }
 

@@ -278,7 +278,7 @@ fn a_tag_is_stored_in_one_form_in_whatever_style_it_is_typed() {
 
 #[test]
 fn a_tag_is_completed_part_by_part() {
-    check("[notte:night]", "tab 'NOU' right '.FE' down enter", "[notte:night/NOUN]");
+    check("[notte:night]", "tab 'NOU' right '.F.P' down enter", "[notte:night/NOUN.F.PL]");
     check("[notte:night]", "tab 'verb, thi' right ' sing' right enter", "[notte:night/VERB.3SG]");
 }
 

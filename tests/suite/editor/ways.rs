@@ -1,6 +1,6 @@
 //! Finding one's way: words to do, places, texts; effects that leave the editor; the list of songs.
 
-use super::stage::{Stage, check};
+use super::stage::Stage;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use undersong::lexicon::Lexicon;
@@ -11,7 +11,7 @@ const SONG: &str = "# Aria / Livia\n\
     9-10 | la:the [notte:night] è:is\n\
     11-14 | bella:fair\n\
     # 2 / Oreste\n\
-    20 | perché:why mi:me@ chiami = Why do you call me?\n\
+    20 | perché:why mi@:me chiami = Why do you call me?\n\
     il:~the dì";
 
 /// The form of the word on which keys lead.
@@ -45,7 +45,7 @@ fn arrows_move_by_words_and_lines() {
         ("end", "è"),
         ("ctrl-end", "il"),
         ("ctrl-end ctrl-home", "la"),
-        ("page-down page-down", "il"),
+        ("page-down page-down", "dì"),
         ("ctrl-end end right", "dì"),
     ] {
         assert_eq!(to(SONG, keys), form, "{keys}");
