@@ -1,8 +1,8 @@
 //! The editor in a real pseudo-terminal: what a singer sees, and what is left when the terminal goes.
 //!
-//! A [`Session`] is the program on a terminal of its own; a thread takes what the program sends into an emulated screen. A test sends
-//! keys and waits until the screen shows what must follow: nothing is timed but the patience of a test that fails. The texts are
-//! invented for these tests.
+//! A [`Session`] is the program on a terminal of its own; a thread takes what the program sends into an emulated
+//! screen. A test sends keys and waits until the screen shows what must follow: nothing is timed but the patience of a
+//! test that fails. The texts are invented for these tests.
 
 #![cfg(unix)]
 
@@ -16,10 +16,10 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
-use undersong::song::{Annotation, Cell, Song};
+use undersong::song::{Annotation, Cell, Song, Word};
 use undersong::store::{backup_path, read_song};
 
-// ------------------------------------------------------------------------------------------------------------------ the whole run
+// ------------------------------------------------------------------------------------------------------- the whole run
 
 #[test]
 fn a_song_from_paste_to_print() {
@@ -94,7 +94,7 @@ fn a_song_from_paste_to_print() {
     }
 }
 
-// --------------------------------------------------------------------------------------------------------------------- the window
+// ---------------------------------------------------------------------------------------------------------- the window
 
 #[test]
 fn a_word_that_is_being_typed_outlives_every_size() {
@@ -146,7 +146,7 @@ fn a_terminal_that_answers_no_questions_can_be_resized() {
     session.leave().check_left_well();
 }
 
-// ------------------------------------------------------------------------------------------------------------------------ signals
+// ------------------------------------------------------------------------------------------------------------- signals
 
 #[test]
 fn sigterm_saves_and_restores_the_terminal() {
@@ -177,17 +177,27 @@ fn sigkill_loses_no_settled_gloss() {
 }
 
 #[test]
-fn sigterm_saves_what_lies_under_a_dialog() {
-    for (key, what) in
-        [(ctrl('k'), "Commands: type to filter"), (ctrl('e'), "Text of the line"), (ctrl('p'), "printed sheet")]
-    {
-        let interrupted = Interrupted::while_typing();
-        interrupted.session.send(key);
-        interrupted.session.wait_for(what, |p| p.has(what));
-        let ended = interrupted.by("TERM");
-        ended.session.check_terminal_restored();
-        ended.check_saved("L'=the alba=daw");
-    }
+fn sigterm_saves_under_the_list_of_commands() {
+    check_sigterm_under_dialog(&ctrl('k'), "Commands: type to filter");
+}
+
+#[test]
+fn sigterm_saves_under_a_question() {
+    check_sigterm_under_dialog(&ctrl('e'), "Text of the line");
+}
+
+#[test]
+fn sigterm_saves_under_the_printed_sheet() {
+    check_sigterm_under_dialog(&ctrl('p'), "The printed sheet");
+}
+
+fn check_sigterm_under_dialog(key: &str, title: &str) {
+    let interrupted = Interrupted::while_typing();
+    interrupted.session.send(key);
+    interrupted.session.wait_for(title, |p| p.has(title));
+    let ended = interrupted.by("TERM");
+    ended.session.check_terminal_restored();
+    ended.check_saved("L'=the alba=daw");
 }
 
 #[test]
@@ -203,6 +213,29 @@ fn sigterm_saves_a_translation_that_is_being_written() {
     assert_eq!(desk.files(), SONG_AND_BACKUP);
 }
 
+/// The hint for an empty song shall not stand in the way of the news.
+#[test]
+fn work_on_an_empty_song_is_recovered_with_a_message() {
+    let desk = Desk::new();
+    desk.world.write(
+        SONG,
+        "format: 1\ntitle: L'alba\nlanguage: it\ngloss_language: en\nnotes:\n- prompt: Chi?\n- prompt: Dove?\n",
+    );
+    let session = desk.start(&[SONG], WINDOW, &[]);
+    session.wait_for("the empty song", |p| p.has("This song has no text yet."));
+    session.send(ctrl('o'));
+    session.send("Livia");
+    session.send(TAB);
+    session.wait_for("the second question", |p| p.has("Livia") && p.cursor().0 > p.place("Dove?").0);
+    session.signal("KILL");
+    session.end();
+    let session = desk.start(&[SONG], WINDOW, &[]);
+    let picture = session.wait_for("the song opened again", |p| p.has("This song has no text yet."));
+    assert!(picture.has("was recovered"), "{picture}");
+    session.leave().check_left_well();
+    assert_eq!(desk.song().notes[0].text, "Livia");
+}
+
 /// A song on which a signal falls while a settled gloss is not in the file yet and another is half typed.
 struct Interrupted {
     desk: Desk,
@@ -216,7 +249,13 @@ struct Ending {
 
 impl Interrupted {
     fn while_typing() -> Interrupted {
+        Interrupted::while_typing_with("")
+    }
+
+    fn while_typing_with(settings: &str) -> Interrupted {
         let desk = Desk::with_song();
+        fs::create_dir_all(desk.world.file("home/config")).unwrap();
+        desk.world.write("home/config/settings.yaml", settings);
         let session = desk.open();
         session.send("the");
         session.send(ENTER);
@@ -234,8 +273,8 @@ impl Interrupted {
 impl Ending {
     /// Everything is in the song file itself, nothing else is left, and the song opens without a word about it.
     fn check_saved(self, glosses: &str) {
-        assert_eq!(self.desk.files(), SONG_AND_BACKUP, "only the song and its backup are left");
         assert_eq!(self.desk.glosses(2), glosses);
+        assert_eq!(self.desk.files(), SONG_AND_BACKUP, "only the song and its backup are left");
         let session = self.desk.start(&[SONG], WINDOW, &[]);
         let picture = session.wait_for("the song opened again", |p| p.has("settled ·"));
         assert!(picture.has("the") && picture.has("daw") && !picture.has("recovered"), "{picture}");
@@ -243,32 +282,51 @@ impl Ending {
     }
 }
 
-// ------------------------------------------------------------------------------------------------------------- the terminal goes
+// --------------------------------------------------------------------------------------------------- the terminal goes
 
 #[cfg(target_os = "linux")]
 #[test]
-fn a_closed_terminal_ends_the_program_with_its_work() {
-    let desk = Desk::with_song();
-    // The library that closes the terminal types ctrl-d before; that key shall mean nothing here.
-    desk.world.write("home/config/settings.yaml", "keys: {next-draft: [f12]}\n");
-    let session = desk.open();
-    session.send("the");
-    session.send(ENTER);
-    session.send("daw");
-    session.wait_for("a settled gloss and letters", |p| p.row(0).contains("1/23 settled") && p.has("daw"));
-    let before = session.stat().1;
-    let start = Instant::now();
-    let after = session.close_terminal();
-    eprintln!(
-        "pty: the program ended {:?} after its terminal, and worked {:?} meanwhile",
-        start.elapsed(),
-        after - before
-    );
-    assert!(start.elapsed() < Duration::from_secs(5));
-    assert!(desk.glosses(2).starts_with("L'=the alba="), "the settled gloss is there: {}", desk.glosses(2));
-    assert_eq!(desk.glosses(2), "L'=the alba=daw", "what was being typed is there too");
+fn a_closed_terminal_ends_the_program_and_keeps_every_settled_gloss() {
+    let closed = Closed::while_typing();
+    assert!(closed.after < Duration::from_secs(5), "{:?}", closed.after);
+    assert!(closed.desk.glosses(2).starts_with("L'=the alba="), "{}", closed.desk.glosses(2));
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_closed_terminal_loses_no_letter_and_leaves_nothing_behind() {
+    let desk = Closed::while_typing().desk;
+    assert_eq!(desk.glosses(2), "L'=the alba=daw");
     assert_eq!(desk.files(), SONG_AND_BACKUP);
-    assert!(after - before < Duration::from_millis(500), "it was busy for {:?} without a terminal", after - before);
+}
+
+/// Reading from a terminal that is gone returns at once, again and again.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_closed_terminal_does_not_keep_the_processor_busy() {
+    let closed = Closed::while_typing();
+    eprintln!("pty: ended {:?} after its terminal, and worked {:?} meanwhile", closed.after, closed.worked);
+    assert!(closed.worked < Duration::from_millis(500), "busy for {:?}", closed.worked);
+}
+
+/// A song whose terminal was closed while a settled gloss was not in the file yet and another was half typed.
+#[cfg(target_os = "linux")]
+struct Closed {
+    desk: Desk,
+    /// How long the program went on.
+    after: Duration,
+    /// How much processor time it took from there on.
+    worked: Duration,
+}
+
+#[cfg(target_os = "linux")]
+impl Closed {
+    fn while_typing() -> Closed {
+        // Closing the keyboard types ctrl-d before: see `close_terminal`. That key shall mean nothing here.
+        let Interrupted { desk, session } = Interrupted::while_typing_with("keys: {next-draft: [f12]}\n");
+        let (after, worked) = session.close_terminal();
+        Closed { desk, after, worked }
+    }
 }
 
 #[cfg(target_os = "linux")]
@@ -311,7 +369,7 @@ fn suspending_works_from_the_list_of_songs_too() {
     session.end().check_left_well();
 }
 
-// ---------------------------------------------------------------------------------------------------------------------- the files
+// ----------------------------------------------------------------------------------------------------------- the files
 
 #[test]
 fn leaving_writes_the_song_and_cleans_up() {
@@ -385,6 +443,60 @@ fn letters_that_are_being_typed_outlive_a_change_from_elsewhere() {
 }
 
 #[test]
+fn a_file_that_was_removed_elsewhere_is_written_again() {
+    let desk = Desk::with_song();
+    let session = desk.open();
+    session.send("the");
+    session.send(ENTER);
+    session.wait_for("a gloss that is not saved", |p| p.row(0).contains("1/23 settled"));
+    fs::remove_file(desk.path()).unwrap();
+    session.send(ctrl('s'));
+    session.wait_for("the song saved", Picture::is_saved);
+    session.leave().check_left_well();
+    assert_eq!(desk.glosses(1), "L'=the");
+}
+
+/// A synchronising program may leave half a file for a while.
+#[test]
+fn a_file_that_was_broken_elsewhere_costs_no_work() {
+    let desk = Desk::with_song();
+    let whole = desk.world.read(SONG);
+    let session = desk.open();
+    session.send("the");
+    session.send(ENTER);
+    session.wait_for("a gloss that is not saved", |p| p.row(0).contains("1/23 settled"));
+    desk.world.write(SONG, &whole[..whole.len() / 2]);
+    session.send(ctrl('s'));
+    let picture = session.wait_for("what is wrong", |p| p.row(WINDOW.1 - 1).contains("YAML"));
+    assert!(picture.row(0).contains("1/23 settled") && !picture.is_saved(), "{picture}");
+    desk.world.write(SONG, &whole);
+    session.send(ctrl('s'));
+    session.wait_for("the song saved", Picture::is_saved);
+    session.leave().check_left_well();
+    assert_eq!(desk.glosses(1), "L'=the");
+    assert_eq!(desk.files(), SONG_AND_BACKUP);
+}
+
+#[test]
+fn leaving_while_the_file_is_broken_elsewhere_costs_no_work() {
+    let desk = Desk::with_song();
+    let whole = desk.world.read(SONG);
+    let session = desk.open();
+    session.send("the");
+    session.send(ENTER);
+    session.wait_for("a gloss that is not saved", |p| p.row(0).contains("1/23 settled"));
+    desk.world.write(SONG, &whole[..whole.len() / 2]);
+    session.leave().check_left_well();
+    // The file comes back as it was, and with it the work that could not be saved.
+    desk.world.write(SONG, &whole);
+    let session = desk.start(&[SONG], WINDOW, &[]);
+    session.wait_for("the gloss", |p| p.row(0).contains("1/23 settled") && p.has("was recovered"));
+    session.leave().check_left_well();
+    assert_eq!(desk.glosses(1), "L'=the");
+    assert_eq!(desk.files(), SONG_AND_BACKUP);
+}
+
+#[test]
 fn a_broken_song_offers_its_backup() {
     let desk = Desk::with_song();
     let broken =
@@ -427,6 +539,7 @@ fn a_broken_song_in_the_list_leads_back_to_the_list() {
     desk.world.write("songs/aria.yaml", "format: 1\ntitle: [Aria\n");
     let session = desk.start(&["songs"], WINDOW, &[]);
     session.wait_for("both songs", |p| p.has("aria.yaml: ") && p.has("0/23"));
+    session.send(DOWN);
     session.send(ENTER);
     session.wait_for("an account", |p| p.has("cannot be opened"));
     session.send(ESC);
@@ -435,7 +548,7 @@ fn a_broken_song_in_the_list_leads_back_to_the_list() {
     session.end().check_left_well();
 }
 
-// ----------------------------------------------------------------------------------------------------------- what the terminal gets
+// ---------------------------------------------------------------------------------------------- what the terminal gets
 
 #[test]
 fn no_colour_is_sent_where_none_is_wanted() {
@@ -491,7 +604,8 @@ fn without_a_terminal_to_draw_on_a_hint_is_given() {
     assert_eq!(desk.files(), ["alba.yaml"], "the song was not touched");
 }
 
-/// Bell, window title, clipboard, colour, clear, answer-back, the one-byte forms of the same (C1), delete, and a change of direction.
+/// Bell, window title, clipboard, colour, clear, answer-back, the one-byte forms of the same (C1), delete, and a change
+/// of direction.
 const PAYLOADS: [&str; 8] = [
     "\u{7}",
     "\x1b]0;EVIL\u{7}",
@@ -521,7 +635,8 @@ fn a_pasted_text_cannot_command_the_terminal() {
     session.wait_for("the pasted note", |p| p.has("noted"));
     session.send(ctrl('e'));
     session.paste(&evil("asked"));
-    session.wait_for("the pasted answer", |p| p.has("asked"));
+    session.send(HOME);
+    session.wait_for("the pasted answer", |p| p.has("fine") && p.cursor().1 < 10);
     session.send(ESC);
     session.wait_for("no question", |p| !p.has("Text of the line"));
     session.send(ctrl('k'));
@@ -541,11 +656,16 @@ fn a_pasted_text_cannot_command_the_terminal() {
 #[test]
 fn a_song_file_cannot_command_the_terminal() {
     let desk = Desk::with_song();
-    // Quoted as JSON, which YAML understands: the file holds the escapes in letters, and means the characters.
-    let evil = |word: &str| serde_json::to_string(&format!("{word}{}fine", PAYLOADS.concat())).unwrap();
+    // The file holds the escapes in letters, and means the characters.
+    let quoted = |c: char| if c.is_ascii_alphanumeric() { c.to_string() } else { format!("\\u{:04x}", c as u32) };
+    let evil = |word: &str| {
+        format!("\"{}\"", format!("{word}{}fine", PAYLOADS.concat()).chars().map(quoted).collect::<String>())
+    };
     let song = format!(
-        "format: 1\nid: {}\ntitle: {}\ncomposer: {}\nlanguage: it\ngloss_language: en\nnotes:\n- prompt: {}\n  text: {}\nsections:\n\
-         - heading: {}\n  speaker: {}\n  lines:\n  - direction: {}\n    cue: {}\n    intention: {}\n    translation: {}\n    words:\n    \
+        "format: 1\nid: {}\ntitle: {}\ncomposer: {}\nlanguage: it\ngloss_language: en\nnotes:\n\
+         - prompt: {}\n  text: {}\nsections:\n\
+         - heading: {}\n  speaker: {}\n  lines:\n  - direction: {}\n    cue: {}\n    intention: {}\n    translation: {}\n    words:\n\
+         \u{20}   \
          - {{word: {}, sound: {}, gloss: {}, tag: {}, lemma: {}, note: {}}}\n    - word: alba\n",
         evil("id"),
         evil("title"),
@@ -568,7 +688,9 @@ fn a_song_file_cannot_command_the_terminal() {
     desk.world.write(SONG, song);
     // A name of a file may hold anything but a slash.
     desk.world.write("songs/name\x1b]0;EVIL\u{7}\u{9b}31m.yaml", "format: 1\ntitle: [\n");
-    desk.world.write("songs/say\x1b]0;EVIL\u{7}.yaml", "format: 1\ntitle: b\nlanguage: \"\\e]0;EVIL\\a\"\n");
+    let of_evil_language =
+        "format: 1\ntitle: b\nlanguage: \"\\e]0;EVIL\\a\"\nsections:\n- lines:\n  - words: [{word: a}]\n";
+    desk.world.write("songs/say\x1b]0;EVIL\u{7}.yaml", of_evil_language);
     let session = desk.start(&["songs"], WIDE, &[]);
     session.wait_for("the list", |p| p.has("title") && p.has("composer") && p.has("name"));
     session.send(ENTER);
@@ -624,7 +746,7 @@ fn a_letter_costs_few_bytes() {
     for letter in "dawn".chars() {
         let before = session.n_bytes();
         typed.push(letter);
-        session.send(&letter.to_string());
+        session.send(letter.to_string());
         session.wait_for("the letter", |p| {
             let (row, column) = p.below("L'", 1);
             p.cursor() == (row, column + typed.len() as u16) && p.text_from(row, column, typed.len()) == typed
@@ -643,7 +765,52 @@ fn a_letter_costs_few_bytes() {
     session.leave().check_left_well();
 }
 
-// ------------------------------------------------------------------------------------------------------------------ marks and width
+#[test]
+fn a_large_paste_asks_first() {
+    let desk = Desk::with_song();
+    let session = desk.open();
+    let line = "sempre lo stesso verso che torna e torna e non finisce mai\r\n";
+    let start = Instant::now();
+    session.paste(&line.repeat(5_000_001 / line.len() + 1));
+    session.wait_for("a question", |p| p.has("That is a very large text") && p.has("Do not insert it"));
+    eprintln!("pty: a paste of 5 MB asks after {:?}", start.elapsed());
+    session.send(ENTER);
+    session.wait_for("the song as it was", |p| p.row(0).contains("0/23 settled") && !p.has("very large"));
+    session.leave().check_left_well();
+    assert_eq!(desk.files(), ["alba.yaml"]);
+}
+
+#[test]
+fn the_mouse_goes_to_a_cell_and_is_given_back() {
+    let desk = Desk::with_song();
+    let session = desk.open();
+    session.send(ctrl('k'));
+    session.wait_for("the list of commands", |p| p.has("Commands: type to filter"));
+    session.send("mouse");
+    session.send(ENTER);
+    let picture = session.wait_for("a message", |p| p.has("The mouse clicks and scrolls here"));
+    assert_ne!(picture.0.mouse_protocol_mode(), vt100::MouseProtocolMode::None);
+    let (row, column) = picture.below("lume", 1);
+    session.send(format!("\x1b[<0;{0};{1}M\x1b[<0;{0};{1}m", column + 1, row + 1));
+    session.wait_for("the cursor on the cell", |p| p.cursor() == (row, column));
+    session.send("lamp");
+    session.send(ENTER);
+    session.wait_for("the gloss", |p| p.row(0).contains("1/23 settled"));
+    session.leave().check_left_well();
+    assert_eq!(desk.song().words().find(|(_, w)| w.form == "lume").unwrap().1.gloss.text(), "lamp");
+}
+
+#[test]
+fn a_file_name_in_an_error_cannot_command_the_terminal() {
+    let desk = Desk::new();
+    let session = desk.start(&["songs/\x1b]0;EVIL\u{7}\u{9b}31m.yaml"], WINDOW, &[]);
+    let ended = session.end();
+    assert_eq!(ended.status.exit_code(), 2);
+    assert!(ended.picture.has("EVIL"), "{}", ended.picture);
+    ended.check_nothing_obeyed();
+}
+
+// ----------------------------------------------------------------------------------------------------- marks and width
 
 #[test]
 fn every_gloss_of_a_russian_song_stands_under_its_word() {
@@ -651,7 +818,8 @@ fn every_gloss_of_a_russian_song_stands_under_its_word() {
     check_columns(&fs::read_to_string(demo).unwrap());
 }
 
-/// Tie bars, nasal tildes, length, stress and voicelessness; letters with a stress accent that have no composed form; wide letters.
+/// Tie bars, nasal tildes, length, stress and voicelessness; letters with a stress accent that have no composed form;
+/// wide letters.
 #[test]
 fn marks_and_wide_letters_keep_the_columns() {
     check_columns(
@@ -683,8 +851,8 @@ sections:
     );
 }
 
-/// Opens a song with all its rows shown: under every line stand its sounds, glosses, tags and lemmas, each text from the column on at
-/// which its word begins.
+/// Opens a song with all its rows shown: under every line stand its sounds, glosses, tags and lemmas, each text from
+/// the column on at which its word begins.
 fn check_columns(song: &str) {
     let desk = Desk::new();
     desk.world.write(SONG, song);
@@ -693,13 +861,13 @@ fn check_columns(song: &str) {
     session.wait_for("the song", |p| p.has("settled ·"));
     session.send(ctrl('k'));
     session.wait_for("the list of commands", |p| p.has("Commands: type to filter"));
-    session.send("lemma row");
+    session.send("dictionary forms");
     session.send(ENTER);
     let song = desk.song();
-    let (_, last_word) = song.words().last().unwrap();
-    let picture = session.wait_for("the row of lemmas", |p| {
-        !p.has("Commands: type to filter") && (p.has(last_word.lemma.text()) || p.is_cursor_hidden())
-    });
+    let is_seen_apart = |w: &&Word| !w.lemma.is_blank() && w.lemma.text() != w.form;
+    let lemma = song.words().map(|(_, w)| w).find(is_seen_apart).unwrap().lemma.text();
+    let has_lemmas = |p: &Picture| !p.has("Commands: type to filter") && p.has(lemma);
+    let picture = session.wait_for("the row of lemmas", has_lemmas);
     let (mut row, mut n_rows) = (0, 0);
     for (_, line) in song.lines() {
         let words: Vec<&str> = line.words.iter().map(|w| w.form.as_str()).collect();
@@ -717,7 +885,7 @@ fn check_columns(song: &str) {
             }
             (row, n_rows) = (row + 1, n_rows + 1);
             for ((text, column), word) in texts.iter().zip(&columns).zip(&words).filter(|((t, _), _)| !t.is_empty()) {
-                let shown = picture.text_from(row, *column, text.len());
+                let shown = picture.text_from(row, *column, text.len() + 1);
                 // Tags are abbreviated on the screen; that one begins here is enough.
                 let is_there = match annotation {
                     Annotation::Tag => !shown.starts_with(' ') && picture.text_from(row, column - 1, 1) == " ",
@@ -774,7 +942,7 @@ fn keys_in_a_cell_move_and_delete_by_whole_letters() {
     assert_eq!(desk.glosses(1), "L'=m̥愛ʃú");
 }
 
-// ---------------------------------------------------------------------------------------------------------------------------- desk
+// ---------------------------------------------------------------------------------------------------------------- desk
 
 const SONG: &str = "songs/alba.yaml";
 const LINES: [&str; 4] =
@@ -871,7 +1039,7 @@ fn glosses(song: &Song, n_words: usize) -> String {
     words.collect::<Vec<_>>().join(" ")
 }
 
-// ------------------------------------------------------------------------------------------------------------------------- session
+// ------------------------------------------------------------------------------------------------------------- session
 
 const ENTER: &str = "\r";
 const ESC: &str = "\x1b";
@@ -906,6 +1074,8 @@ type Keyboard = Arc<Mutex<Option<Box<dyn Write + Send>>>>;
 struct Seen {
     terminal: vt100::Parser<Told>,
     bytes: Vec<u8>,
+    /// How many of the bytes the terminal has got.
+    n_fed: usize,
     /// Whether the terminal tells where its cursor is when it is asked.
     answers: bool,
     /// Whether the program has closed its side.
@@ -953,10 +1123,7 @@ impl vt100::Callbacks for Told {
     }
 
     fn unhandled_char(&mut self, _: &mut vt100::Screen, c: char) {
-        // The sign for an unreadable character stands for one that was taken out.
-        if c != char::REPLACEMENT_CHARACTER {
-            self.obeyed.push(format!("control character {c:?}"));
-        }
+        self.obeyed.push(format!("control character {c:?}"));
     }
 
     fn unhandled_control(&mut self, _: &mut vt100::Screen, byte: u8) {
@@ -971,6 +1138,8 @@ impl vt100::Callbacks for Told {
         match (mark, of, end) {
             (Some(b'?'), [[2026]], 'h') => self.is_drawing = true,
             (Some(b'?'), [[2026]], 'l') => self.is_drawing = false,
+            // The colour of underlines as it was, which the emulator does not know.
+            (None, [[59]], 'm') => {}
             // An old way to report the mouse, which is switched off together with the others.
             (Some(b'?'), [[1015]], 'h' | 'l') => {}
             (None, [[6]], 'n') => self.n_questions += 1,
@@ -980,6 +1149,26 @@ impl vt100::Callbacks for Told {
 
     fn unhandled_osc(&mut self, _: &mut vt100::Screen, of: &[&[u8]]) {
         self.obeyed.push(format!("operating system command {of:?}"));
+    }
+}
+
+impl Seen {
+    /// The emulator leaves out the sign for an unreadable character (U+FFFD), which terminals print in one cell; an `¿`
+    /// stands for it.
+    fn take(&mut self, bytes: &[u8]) {
+        const UNREADABLE: &str = "\u{fffd}";
+        self.bytes.extend_from_slice(bytes);
+        // What may be the beginning of one waits for the rest.
+        let is_begun = |n: &usize| self.bytes.ends_with(&UNREADABLE.as_bytes()[..*n]);
+        let end = self.bytes.len() - [2, 1, 0].into_iter().find(is_begun).unwrap_or_default();
+        let mut rest = &self.bytes[self.n_fed..end];
+        while let Some(at) = rest.windows(3).position(|w| w == UNREADABLE.as_bytes()) {
+            self.terminal.process(&rest[..at]);
+            self.terminal.process("¿".as_bytes());
+            rest = &rest[at + 3..];
+        }
+        self.terminal.process(rest);
+        self.n_fed = end;
     }
 }
 
@@ -994,6 +1183,7 @@ impl Session {
         let seen = Seen {
             terminal: vt100::Parser::new_with_callbacks(cells(rows), cells(columns), 0, Told::default()),
             bytes: Vec::new(),
+            n_fed: 0,
             answers: true,
             has_ended: false,
             is_closing: false,
@@ -1066,6 +1256,7 @@ impl Session {
     }
 
     /// Waits for something of which the terminal gets no notice.
+    #[cfg(target_os = "linux")]
     fn wait_until(&self, what: &str, is_so: impl Fn(&Session) -> bool) {
         let start = Instant::now();
         while !is_so(self) {
@@ -1091,6 +1282,7 @@ impl Session {
             seen = self.seen.1.wait_timeout(seen, left).unwrap_or_else(PoisonError::into_inner).0;
         }
         drop(seen);
+        self.reader.take().unwrap().join().unwrap();
         let status = self.child.wait().unwrap();
         let is_cooked = self.is_cooked();
         self.see(|seen| Ended {
@@ -1109,11 +1301,13 @@ impl Session {
         flags.contains("ICANON") && flags.contains("ECHO") && flags.contains("ISIG")
     }
 
-    /// State and processor time of the process, from the system's table; a process that has ended stands there until it is waited for.
+    /// State and processor time of the process, from the system's table; a process that has ended stands there until it
+    /// is waited for.
     #[cfg(target_os = "linux")]
     fn stat(&self) -> (char, Duration) {
         let stat = fs::read_to_string(format!("/proc/{}/stat", self.pid())).unwrap();
-        // The name in brackets may hold anything; the state is the first field after it, the times are fields 14 and 15 (proc(5)).
+        // The name in brackets may hold anything; the state is the first field after it, the times are fields 14 and 15
+        // (proc(5)).
         let fields: Vec<&str> = stat.rsplit_once(") ").unwrap().1.split(' ').collect();
         let ticks = fields[11].parse::<u64>().unwrap() + fields[12].parse::<u64>().unwrap();
         // A tick is a hundredth of a second on every Linux (from memory).
@@ -1131,19 +1325,21 @@ impl Session {
         self.see(|seen| check_restored(&Picture(seen.terminal.screen().clone()), &seen.bytes, is_cooked));
     }
 
-    /// Closes the terminal under the program, as when its window is closed; waits for its end, returns the processor time of its life.
+    /// Closes the terminal under the program, as when its window is closed; returns how long the program goes on and
+    /// how much it works.
     #[cfg(target_os = "linux")]
-    fn close_terminal(self) -> Duration {
+    fn close_terminal(mut self) -> (Duration, Duration) {
         self.see(|seen| seen.is_closing = true);
         // The library types a line end and ctrl-d when the keyboard is dropped; the frame that follows ends the reader.
         drop(locked(&self.keyboard).take());
-        let mut session = self;
-        session.reader.take().unwrap().join().unwrap();
-        // The last hold on the terminal is this one.
-        let stand_in = native_pty_system().openpty(PtySize::default()).unwrap().master;
-        drop(std::mem::replace(&mut session.master, stand_in));
-        session.wait_until("the process ends", |s| s.state() == 'Z');
-        session.stat().1
+        self.reader.take().unwrap().join().unwrap();
+        self.wait_until("the process waits for a key", |s| s.state() == 'S');
+        let (_, before) = self.stat();
+        // Nobody else holds the terminal now: with its place taken by another it is closed.
+        self.master = native_pty_system().openpty(PtySize::default()).unwrap().master;
+        let start = Instant::now();
+        self.wait_until("the process ends", |s| s.state() == 'Z');
+        (start.elapsed(), self.stat().1 - before)
     }
 }
 
@@ -1162,8 +1358,7 @@ fn take_output(mut output: Box<dyn Read + Send>, seen: &(Mutex<Seen>, Condvar), 
     loop {
         let n_bytes = output.read(&mut buffer).unwrap_or(0);
         let mut now = locked(&seen.0);
-        now.bytes.extend_from_slice(&buffer[..n_bytes]);
-        now.terminal.process(&buffer[..n_bytes]);
+        now.take(&buffer[..n_bytes]);
         now.has_ended = n_bytes == 0;
         let n_questions = std::mem::take(&mut now.terminal.callbacks_mut().n_questions);
         let (row, column) = now.terminal.screen().cursor_position();
@@ -1227,7 +1422,8 @@ impl Ended {
     }
 }
 
-/// The screen of the shell is there again, with its cursor, without reports of pastes and mouse, and keys go to the shell as before.
+/// The screen of the shell is there again, with its cursor, without reports of pastes and mouse, and keys go to the
+/// shell as before.
 fn check_restored(picture: &Picture, bytes: &[u8], is_cooked: bool) {
     let screen = &picture.0;
     assert!(!screen.alternate_screen() && !screen.hide_cursor() && !screen.bracketed_paste(), "{picture}");
@@ -1239,7 +1435,7 @@ fn check_restored(picture: &Picture, bytes: &[u8], is_cooked: bool) {
     assert!(tail.ends_with("\x1b[?1049l\x1b[?25h"), "the last that is sent gives screen and cursor back: {tail:?}");
 }
 
-// ------------------------------------------------------------------------------------------------------------------------- picture
+// ------------------------------------------------------------------------------------------------------------- picture
 
 /// The screen at a moment.
 struct Picture(vt100::Screen);

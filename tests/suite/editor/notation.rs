@@ -7,7 +7,8 @@
 //! ? Who? = Livia                           a situation note
 //! ```
 //!
-//! A draft stands behind a tilde; blank cells stand empty, at the end of a word they are left out. `()` is a line without words.
+//! A draft stands behind a tilde; blank cells stand empty, at the end of a word they are left out. `()` is a line without
+//! words.
 
 use std::num::NonZeroU8;
 use undersong::song::{Annotation, Cell, Line, Note, Section, Song, Tag, Word, WordAt};

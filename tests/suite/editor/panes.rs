@@ -162,6 +162,20 @@ fn the_text_cursor_is_always_shown() {
 }
 
 #[test]
+fn the_text_cursor_stays_in_its_window_however_much_is_typed() {
+    for keys in ["ctrl-e", "ctrl-t", "ctrl-o", "f2"] {
+        for (width, height) in [(40, 12), (80, 24)] {
+            let mut stage = Stage::of("[la] notte\n? Who?");
+            stage.press(&format!("{keys} '{}'", "long-".repeat(100)));
+            let screen = stage.screen(width, height);
+            let (x, y) = screen.cursor.unwrap_or_else(|| panic!("{keys}\n{screen}"));
+            assert!(x < width && y < height, "{keys}: cursor at {x}, {y} of {width}x{height}");
+            assert_eq!(screen.buffer[(x - 1, y)].symbol(), "-", "{keys}\n{screen}");
+        }
+    }
+}
+
+#[test]
 fn the_line_under_the_cursor_is_always_on_the_screen() {
     let mut stage = Stage::demo("das-erste-licht");
     for keys in ["ctrl-end", "ctrl-home", "page-down", "page-down", "page-up", ":go-to '9' enter", "down", "up"] {

@@ -78,8 +78,8 @@ impl Stage {
         }
     }
 
-    /// Presses keys: a word names a key (`enter`, `ctrl-u`, `n`), a text in quotation marks of either kind is typed letter by letter,
-    /// and `:split-word` chooses the command of that name from the list of commands.
+    /// Presses keys: a word names a key (`enter`, `ctrl-u`, `n`), a text in quotation marks of either kind is typed letter
+    /// by letter, and `:split-word` chooses the command of that name from the list of commands.
     pub fn press(&mut self, keys: &str) -> Vec<Effect> {
         let mut effects = Vec::new();
         let mut rest = keys.trim_start();

@@ -37,6 +37,12 @@ fn space_becomes_a_hyphen_in_a_gloss() {
     check("[nel] mare", "'in the' enter", "nel:in-the [mare]");
 }
 
+/// A space before `enter` joins nothing; a hyphen at the end of a gloss would be said of a form that ends with one.
+#[test]
+fn a_space_after_the_gloss_is_left_out() {
+    check("[la] mare", "'the ' enter", "la:the [mare]");
+}
+
 #[test]
 fn space_stays_in_a_tag() {
     check("[notte:night]", "tab 'noun fem. sg.' enter", "[notte:night/NOUN.F.SG]");
@@ -278,7 +284,6 @@ fn a_tag_is_stored_in_one_form_in_whatever_style_it_is_typed() {
 
 #[test]
 fn a_tag_is_completed_part_by_part() {
-    check("[notte:night]", "tab 'NOU' right '.F.P' down enter", "[notte:night/NOUN.F.PL]");
     check("[notte:night]", "tab 'verb, thi' right ' sing' right enter", "[notte:night/VERB.3SG]");
 }
 
@@ -536,6 +541,15 @@ fn a_note_on_a_word_is_written_in_a_prompt() {
     assert_eq!(stage.editor.word().unwrap().note, "ask Anna");
     stage.press(":edit-word-note backspace backspace backspace backspace 'Marta' enter");
     assert_eq!(stage.editor.word().unwrap().note, "ask Marta");
+}
+
+#[test]
+fn a_note_that_is_confirmed_as_it_is_keeps_its_lines() {
+    let mut stage = Stage::of("[ad] ora");
+    stage.press(":edit-word-note 'one' enter right :edit-word-note 'two' enter left :join-words");
+    assert_eq!(stage.editor.word().unwrap().note, "one\ntwo");
+    stage.press(":edit-word-note enter");
+    assert_eq!(stage.editor.word().unwrap().note, "one\ntwo");
 }
 
 #[test]

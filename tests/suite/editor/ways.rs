@@ -172,10 +172,10 @@ fn what_is_found_nowhere_is_told() {
 fn saving_suspending_and_leaving_settle_what_is_typed() {
     for (key, effect) in [("ctrl-s", Effect::Save), ("ctrl-z", Effect::Suspend), ("ctrl-q", Effect::Leave)] {
         let mut stage = Stage::of("[la] il");
-        assert_eq!(stage.press(&format!("'the' {key}")), [effect.clone()]);
+        assert!(stage.press(&format!("'the' {key}")) == std::slice::from_ref(&effect));
         assert_eq!(stage.to_string(), "[la:the] il");
         let mut stage = Stage::of("[la] il");
-        assert_eq!(stage.press(&format!("ctrl-t 'The' {key}")), [effect]);
+        assert!(stage.press(&format!("ctrl-t 'The' {key}")) == [effect]);
         assert_eq!(stage.to_string(), "[la] il = The");
     }
 }
