@@ -140,10 +140,14 @@ impl SongFile {
             return Ok(());
         }
         let content = format!("{}{}", self.head_comment, yaml::song_to_yaml(&self.song));
-        let on_disk = read_utf8(&self.path, MOST)?;
-        // A save that failed after its last step has left what it was to write.
-        if on_disk != self.content && on_disk != content {
-            return Err(Failure::ChangedOnDisk { path: self.path.clone() });
+        match read_utf8(&self.path, MOST) {
+            // A save that failed after its last step has left what it was to write.
+            Ok(on_disk) if on_disk != self.content && on_disk != content => {
+                return Err(Failure::ChangedOnDisk { path: self.path.clone() });
+            }
+            // A file that was removed meanwhile has nothing that could be overwritten.
+            Ok(_) | Err(Failure::Missing { .. }) => {}
+            Err(failure) => return Err(failure),
         }
         if let Some(journal) = &mut self.journal {
             journal.announce_save(&digest(&content))?;

@@ -1356,3 +1356,16 @@ fn a_file_name_that_is_no_text_works_with_json() {
         }
     }
 }
+
+/// A song whose file was removed while it was open is written again, with all that was confirmed.
+#[test]
+fn a_song_that_was_removed_while_it_was_open() {
+    let world = world_with_song();
+    let path = world.file("song.yaml");
+    let (mut file, _) = SongFile::open(&path).unwrap();
+    fs::remove_file(&path).unwrap();
+    file.make(Edit::SetDetail { detail: Detail::Title, text: "Sole".to_owned() }, None).unwrap();
+    file.save().unwrap();
+    assert!(world.read("song.yaml").contains("title: Sole\n"));
+    assert!(!world.file(".song.yaml.journal").exists());
+}
