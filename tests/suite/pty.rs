@@ -661,30 +661,31 @@ fn a_song_file_cannot_command_the_terminal() {
     let evil = |word: &str| {
         format!("\"{}\"", format!("{word}{}fine", PAYLOADS.concat()).chars().map(quoted).collect::<String>())
     };
-    let song = format!(
-        "format: 1\nid: {}\ntitle: {}\ncomposer: {}\nlanguage: it\ngloss_language: en\nnotes:\n\
-         - prompt: {}\n  text: {}\nsections:\n\
-         - heading: {}\n  speaker: {}\n  lines:\n  - direction: {}\n    cue: {}\n    intention: {}\n    translation: {}\n    words:\n\
-         \u{20}   \
-         - {{word: {}, sound: {}, gloss: {}, tag: {}, lemma: {}, note: {}}}\n    - word: alba\n",
-        evil("id"),
-        evil("title"),
-        evil("composer"),
-        evil("prompt"),
-        evil("text"),
-        evil("heading"),
-        evil("speaker"),
-        evil("direction"),
-        evil("cue"),
-        evil("intention"),
-        evil("translation"),
-        evil("word"),
-        evil("sound"),
-        evil("gloss"),
-        evil("tag"),
-        evil("lemma"),
-        evil("note")
-    );
+    let mut song = "format: 1
+id: @
+title: @title
+composer: @composer
+language: it
+gloss_language: en
+notes:
+- prompt: @prompt
+  text: @
+sections:
+- heading: @heading
+  speaker: @
+  lines:
+  - direction: @
+    cue: @
+    intention: @
+    translation: @translation
+    words:
+    - {word: @, sound: @, gloss: @, tag: @, lemma: @, note: @}
+    - word: alba
+"
+    .to_owned();
+    for name in ["title", "composer", "prompt", "heading", "translation", ""] {
+        song = song.replace(&format!("@{name}"), &evil(name));
+    }
     desk.world.write(SONG, song);
     // A name of a file may hold anything but a slash.
     desk.world.write("songs/name\x1b]0;EVIL\u{7}\u{9b}31m.yaml", "format: 1\ntitle: [\n");
