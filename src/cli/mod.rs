@@ -15,7 +15,7 @@ mod report;
 mod shell;
 
 use args::{Arguments, Command};
-use clap::Parser;
+use clap::{Parser, error::ErrorKind};
 use report::Trouble;
 use std::process::ExitCode;
 
@@ -34,7 +34,14 @@ pub fn run() -> ExitCode {
         // Help and version are results; clap prints them as the terminal likes.
         Err(answer) if !answer.use_stderr() => answer.exit(),
         Err(error) => {
-            Trouble::Usage(error).print(std::env::args_os().any(|arg| arg == "--json"));
+            let trouble = match std::env::args_os().nth(1).filter(|first| std::path::Path::new(first).exists()) {
+                Some(song) if error.kind() == ErrorKind::InvalidSubcommand => Trouble::request(
+                    format!("{} is a file, and this version has no editor to open it in", song.display()),
+                    "undersong print FILE prints the song, fill and check work on it; change it in a text editor",
+                ),
+                _ => Trouble::Usage(error),
+            };
+            trouble.print(std::env::args_os().any(|arg| arg == "--json"));
             return ExitCode::from(2);
         }
     };

@@ -18,9 +18,9 @@ pub(super) struct Args {
     /// Kind of sheet
     #[arg(long, value_enum, default_value_t)]
     sheet: SheetKind,
-    /// Format
-    #[arg(long, value_enum, default_value_t)]
-    to: Format,
+    /// Format; otherwise by the ending of OUT (.md is Markdown), else text
+    #[arg(long, value_enum)]
+    to: Option<Format>,
     /// In Markdown, align the rows in fenced text instead of making tables
     #[arg(long)]
     aligned: bool,
@@ -54,12 +54,11 @@ enum SheetKind {
     Study,
 }
 
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 enum Format {
     /// A table a line, for any viewer of GitHub-flavoured Markdown
     Markdown,
     /// Plain text in pages
-    #[default]
     Text,
 }
 
@@ -99,13 +98,14 @@ pub(super) fn run(args: &Args) -> Result<Outcome, Trouble> {
     let settings = Settings::read(&Paths::find()?)?;
     let (song, notices) = read_song(&args.file)?;
     say_notices(&notices);
-    if args.aligned && args.to != Format::Markdown {
+    let format = format(args)?;
+    if args.aligned && format != Format::Markdown {
         return Err(Trouble::request("--aligned is a way of printing Markdown", "add --to markdown"));
     }
     let SheetKind::Study = args.sheet;
     let sheet = compose(&song, &options(args, &settings));
     let paper = paper(args);
-    let printed = match args.to {
+    let printed = match format {
         Format::Markdown if args.aligned => aligned(&sheet, paper.width),
         Format::Markdown => markdown(&sheet),
         Format::Text => text(&sheet, paper),
@@ -126,6 +126,21 @@ pub(super) fn run(args: &Args) -> Result<Outcome, Trouble> {
         say(&format!("written to {}", output.display()));
     }
     Ok(Outcome::Fine)
+}
+
+/// The format that is asked for; a file whose ending promises another one is not written.
+fn format(args: &Args) -> Result<Format, Trouble> {
+    let ending = args.output.as_ref().and_then(|o| o.extension()).map(|e| e.to_string_lossy().to_lowercase());
+    match (args.to, ending.as_deref()) {
+        (_, Some(other @ ("pdf" | "html" | "htm" | "csv" | "tsv" | "conllu" | "docx" | "odt" | "yaml" | "yml"))) => {
+            let name = args.output.as_deref().map(path_text).unwrap_or_default();
+            let problem = format!("{name}: a sheet cannot be printed as .{other}");
+            Err(Trouble::request(problem, "let OUT end in .txt or .md: this version prints text and Markdown"))
+        }
+        (Some(format), _) => Ok(format),
+        (None, Some("md" | "markdown")) => Ok(Format::Markdown),
+        (None, _) => Ok(Format::Text),
+    }
 }
 
 fn options(args: &Args, settings: &Settings) -> Options {

@@ -307,6 +307,7 @@ mod tests {
     #[test]
     fn marks_in_a_row() {
         check("it", "l''l", "[l]+[''l]");
+        check("it", "à''N]", "[à]+[''N]]");
         check("fr", "qu''il l'-tu", "[qu'']+[il] [l']+[-tu]");
     }
 

@@ -115,15 +115,7 @@ fn complete(chosen: &mut Offer, offer: &Offer) {
 mod tests {
     use super::super::Sense;
     use super::*;
-    use crate::song::{Line, LineAt, Section, Tag, WordAt, apply};
-
-    fn song(lines: &[&str]) -> Song {
-        let line = |text: &&str| Line { words: text.split(' ').map(Word::new).collect(), ..Line::default() };
-        Song {
-            sections: vec![Section { lines: lines.iter().map(line).collect(), ..Section::default() }],
-            ..Song::default()
-        }
-    }
+    use crate::song::{LineAt, Tag, WordAt, apply, fixture::song_of_lines as song};
 
     fn settle(song: &mut Song, line: usize, word: usize, gloss: &str) {
         apply(song, &Edit::settle(WordAt { section: 0, line, word }, Annotation::Gloss, gloss)).unwrap();

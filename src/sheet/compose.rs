@@ -16,20 +16,9 @@ pub enum Row {
     Lemma,
 }
 
-/// The kinds of sheet.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Kind {
-    /// Everything that the singer knows about the song, for work at the desk.
-    #[default]
-    Study,
-}
-
 /// What is asked of a sheet.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Options {
-    /// The kind of sheet.
-    pub kind: Kind,
     /// The rows in the order in which they stand. Rows in which a song has nothing are left out.
     pub rows: Vec<Row>,
     /// How tags are written.
@@ -38,7 +27,7 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Options {
-        Options { kind: Kind::Study, rows: vec![Row::Word, Row::Sound, Row::Gloss, Row::Tag], tag_style: Style::Short }
+        Options { rows: vec![Row::Word, Row::Sound, Row::Gloss, Row::Tag], tag_style: Style::Short }
     }
 }
 

@@ -8,19 +8,12 @@ use super::{LineBlock, Part, Row, Sheet};
 
 /// Prints a sheet with a table a line.
 pub fn markdown(sheet: &Sheet) -> String {
-    print(sheet, |out, line| {
-        if !line.columns.is_empty() {
-            table(out, sheet, line);
-        }
-    })
+    print(sheet, |out, line| table(out, sheet, line))
 }
 
 /// Prints a sheet with the rows of each line aligned in fenced text of at most `width` cells.
 pub fn aligned(sheet: &Sheet, width: usize) -> String {
     print(sheet, |out, line| {
-        if line.columns.is_empty() {
-            return;
-        }
         let systems = align(line, &sheet.rows, width.max(1));
         let text = systems.into_iter().map(|rows| rows.join("\n")).collect::<Vec<_>>().join("\n\n");
         let longest_run = text.split(|c| c != '`').map(str::len).max().unwrap_or_default();
@@ -32,6 +25,7 @@ pub fn aligned(sheet: &Sheet, width: usize) -> String {
     })
 }
 
+/// Prints a sheet; `words` prints those of a line that has some.
 fn print(sheet: &Sheet, mut words: impl FnMut(&mut String, &LineBlock)) -> String {
     let mut out = String::new();
     paragraph(&mut out, &format!("# {}", inline(&sheet.title)));
@@ -58,7 +52,11 @@ fn print(sheet: &Sheet, mut words: impl FnMut(&mut String, &LineBlock)) -> Strin
                 if !line.cue.is_empty() {
                     paragraph(&mut out, &format!("cue: {}", inline(&line.cue)));
                 }
-                words(&mut out, line);
+                if line.columns.is_empty() && !line.bars.is_empty() {
+                    paragraph(&mut out, &format!("**{}**", line.bars));
+                } else if !line.columns.is_empty() {
+                    words(&mut out, line);
+                }
                 print_after(&mut out, line);
             }
         }

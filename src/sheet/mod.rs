@@ -10,6 +10,6 @@ mod grid;
 mod markdown;
 mod text;
 
-pub use compose::{CellText, Kind, LineBlock, Options, Part, Remark, Row, Sheet, SheetColumn, compose};
+pub use compose::{CellText, LineBlock, Options, Part, Remark, Row, Sheet, SheetColumn, compose};
 pub use markdown::{aligned, markdown};
 pub use text::{Paper, text};

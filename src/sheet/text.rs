@@ -169,7 +169,8 @@ fn line_block(sheet: &Sheet, line: &LineBlock, margin: usize, page_width: usize)
     if !line.cue.is_empty() {
         before.extend(hanging("cue: ", &line.cue, room));
     }
-    if margin == 0 && !line.bars.is_empty() {
+    // Without words there is no row beside which the bars could stand.
+    if (margin == 0 || line.columns.is_empty()) && !line.bars.is_empty() {
         before.extend(wrap(&line.bars, room));
     }
     let mut after = Vec::new();

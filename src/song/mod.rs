@@ -8,6 +8,8 @@
 mod align;
 mod check;
 mod edit;
+#[cfg(test)]
+pub(crate) mod fixture;
 mod history;
 mod model;
 mod place;

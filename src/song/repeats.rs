@@ -135,16 +135,8 @@ fn all(edits: Vec<Edit>) -> Option<Edit> {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Section, apply};
+    use super::super::{apply, fixture::song_of_lines as song};
     use super::*;
-
-    fn song(lines: &[&str]) -> Song {
-        let line = |text: &&str| Line { words: text.split(' ').map(Word::new).collect(), ..Line::default() };
-        Song {
-            sections: vec![Section { lines: lines.iter().map(line).collect(), ..Section::default() }],
-            ..Song::default()
-        }
-    }
 
     fn at(line: usize, word: usize) -> WordAt {
         WordAt { section: 0, line, word }

@@ -98,6 +98,40 @@ fn a_sheet_goes_to_a_file() {
 }
 
 #[test]
+fn the_ending_of_the_file_is_the_format() {
+    let world = demo();
+    world.ok(&["print", "songs/brume.yaml", "-o", "brume.md"]);
+    assert_eq!(world.read("brume.md"), world.ok(&["print", "songs/brume.yaml", "--to", "markdown"]));
+    let ran = world.run(&["print", "songs/brume.yaml", "-o", "brume.pdf"]);
+    assert_eq!(ran.status, 2, "{ran}");
+    assert!(ran.stderr.contains("cannot be printed as .pdf") && !world.file("brume.pdf").exists(), "{ran}");
+}
+
+#[test]
+fn a_song_without_a_command_is_told_how_to_go_on() {
+    let world = demo();
+    let ran = world.run(&["songs/brume.yaml"]);
+    assert_eq!(ran.status, 2, "{ran}");
+    assert!(ran.stderr.contains("no editor") && ran.stderr.contains("undersong print FILE"), "{ran}");
+}
+
+/// A direction with its bars, before words that begin later.
+#[test]
+fn bars_of_a_line_without_words_are_printed() {
+    let world = World::new();
+    let lines = "  - bars: 12\n    direction: pausa\n    words: []\n  - bars: 14\n    words:\n    - {word: Sale}\n";
+    world.write("song.yaml", format!("language: it\nsections:\n- lines:\n{lines}"));
+    let text = world.ok(&["print", "song.yaml"]);
+    assert!(text.contains("    (pausa)\n    12\n\n14  Sale\n"), "{text}");
+    for markdown in
+        [&["print", "song.yaml", "--to", "markdown"][..], &["print", "song.yaml", "--to", "markdown", "--aligned"]]
+    {
+        let sheet = world.ok(markdown);
+        assert!(sheet.contains("*(pausa)*\n\n**12**\n"), "{sheet}");
+    }
+}
+
+#[test]
 fn fill_takes_words_from_the_first_song_of_the_cycle() {
     let world = demo();
     let before = world.read("songs/die-stille-see.yaml");
@@ -189,4 +223,14 @@ fn a_song_in_an_unknown_language_works_with_plain_rules() {
 #[test]
 fn a_language_tag_must_be_one() {
     snapshot("new-wrong-language", World::new().run(&["new", "song.yaml", "--lang", "i"]));
+}
+
+/// A word of backquotes must not end the fenced text in which it stands.
+#[test]
+fn the_fence_is_longer_than_any_run_of_backquotes_in_it() {
+    let world = World::new();
+    let words = "language: it\nsections:\n- lines:\n  - words:\n    - {word: 'a````b', gloss: '```'}\n";
+    world.write("song.yaml", words);
+    let sheet = world.ok(&["print", "song.yaml", "--to", "markdown", "--aligned"]);
+    assert!(sheet.contains("`````text\na````b\n```\n`````\n"), "{sheet}");
 }

@@ -510,7 +510,7 @@ fn check_fill(song: &Song, lexicon: &Lexicon) -> Checked {
 fn options() -> impl Strategy<Value = Options> {
     let style = select(&[Style::Short, Style::Plain, Style::Words][..]);
     let rows = select(vec![Row::ALL.to_vec(), vec![Row::Gloss, Row::Word], vec![Row::Word]]);
-    (rows, style).prop_map(|(rows, tag_style)| Options { rows, tag_style, ..Options::default() })
+    (rows, style).prop_map(|(rows, tag_style)| Options { rows, tag_style })
 }
 
 fn paper() -> impl Strategy<Value = Paper> {
@@ -732,6 +732,8 @@ fn expected_texts(sheet: &Sheet) -> Vec<String> {
             Part::Line(line) => {
                 texts.extend((!line.direction.is_empty()).then(|| format!("({})", line.direction)));
                 texts.push(labelled("cue:", &line.cue));
+                // Without words there is no table in which the bars could stand.
+                texts.extend(line.columns.is_empty().then(|| line.bars.clone()));
                 texts.extend(tables.next().into_iter().flatten().flatten());
                 texts.push(line.translation.clone());
                 texts.push(labelled("intention:", &line.intention));
