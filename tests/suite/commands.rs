@@ -224,13 +224,3 @@ fn a_song_in_an_unknown_language_works_with_plain_rules() {
 fn a_language_tag_must_be_one() {
     snapshot("new-wrong-language", World::new().run(&["new", "song.yaml", "--lang", "i"]));
 }
-
-/// A word of backquotes must not end the fenced text in which it stands.
-#[test]
-fn the_fence_is_longer_than_any_run_of_backquotes_in_it() {
-    let world = World::new();
-    let words = "language: it\nsections:\n- lines:\n  - words:\n    - {word: 'a````b', gloss: '```'}\n";
-    world.write("song.yaml", words);
-    let sheet = world.ok(&["print", "song.yaml", "--to", "markdown", "--aligned"]);
-    assert!(sheet.contains("`````text\na````b\n```\n`````\n"), "{sheet}");
-}
